@@ -1,0 +1,19 @@
+"""stockopt: what to carry, what to replace before leaving, what to order, where and by when.
+
+The rooms, in the order in which the data flows. A room imports only rooms that stand before it:
+
+1. errors, units, settings: the floor
+2. fleet: tables -> Fleet
+3. lives: Fleet -> Lives
+4. ageing: Lives -> Ageing
+5. demand: Ageing, Fleet -> Demand
+6. sourcing: Fleet -> Offers
+7. choices: Demand, Offers -> Choices
+8. program: Choices -> Solution
+9. plan: Solution, Choices -> Plan
+10. report: Plan -> files
+11. pipeline: the whole line on one screen
+12. cli: the commands
+"""
+
+__version__ = "0.1.0"

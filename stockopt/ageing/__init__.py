@@ -1,0 +1,1 @@
+"""How long parts last: the posterior of each part's Weibull life."""

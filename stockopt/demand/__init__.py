@@ -1,0 +1,1 @@
+"""Pieces needed by each boat, part and stretch of the plan."""

@@ -1,0 +1,108 @@
+"""What can go wrong, in words for the person at the dock.
+
+::
+
+    StockoptError          exit code
+    ├── InputError         1  the tables need mending; every problem is listed
+    ├── NoPlanError        3  no plan keeps all the limits
+    └── SolverError        4  the solver stopped without a plan
+
+2 is the command line's own code for a wrong command.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+EXIT_DONE = 0
+EXIT_INPUT = 1
+EXIT_USAGE = 2
+EXIT_NO_PLAN = 3
+EXIT_SOLVER = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Problem:
+    """One thing in the tables that stops the run.
+
+    Parameters
+    ----------
+    table
+        File or sheet as the person knows it, such as ``parts.csv`` or ``parts``.
+    row
+        Row as a spreadsheet shows it (the header is row 1); None when the whole table is meant.
+    column
+        Column as written in the table; empty when the whole row is meant.
+    value
+        What was found, as text; empty when nothing was.
+    expected
+        What is wrong and what would be right, as a sentence without a full stop.
+    """
+
+    table: str
+    row: int | None = None
+    column: str = ""
+    value: str = ""
+    expected: str
+
+    def __str__(self) -> str:
+        """Return the problem as one line: where, what was found, what would be right."""
+        where = [self.table]
+        if self.row is not None:
+            where.append(f"row {self.row}")
+        if self.column:
+            where.append(f"column {self.column}")
+        found = f" '{self.value}'" if self.value else ""
+        return f"{', '.join(where)}:{found} {self.expected}".replace(":  ", ": ")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Note:
+    """One doubtful thing in the data that was worked round, and how.
+
+    Fields as in :class:`Problem`; `text` says what was found and what was done about it.
+    """
+
+    table: str
+    row: int | None = None
+    column: str = ""
+    text: str
+
+
+class StockoptError(Exception):
+    """Any error that stockopt explains to the person; the others are bugs."""
+
+    exit_code: ClassVar[int] = EXIT_INPUT
+
+
+class InputError(StockoptError):
+    """The tables need mending.
+
+    Parameters
+    ----------
+    problems
+        Everything that is wrong, in the order in which a person would mend it.
+    """
+
+    exit_code: ClassVar[int] = EXIT_INPUT
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in problems))
+
+
+class NoPlanError(StockoptError):
+    """No plan keeps all the limits; the message says which limits clash."""
+
+    exit_code: ClassVar[int] = EXIT_NO_PLAN
+
+    def __init__(self, clashes: list[str]) -> None:
+        self.clashes = tuple(clashes)
+        super().__init__("\n".join(clashes))
+
+
+class SolverError(StockoptError):
+    """The solver stopped without a plan, within its time or at all."""
+
+    exit_code: ClassVar[int] = EXIT_SOLVER

@@ -1,0 +1,1 @@
+"""The tables of a fleet: read, checked, and handed on as one value."""

@@ -1,0 +1,367 @@
+"""What each column of each table is: the one list that checks, messages and README come from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from stockopt.units import CONSEQUENCES
+
+ColumnKind = Literal["text", "number", "whole", "share", "date"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of one table.
+
+    Parameters
+    ----------
+    name
+        As written in the header.
+    kind
+        text, number, whole (number of pieces or days), share (0.05 or 5%) or date.
+    help
+        One line for the person who fills it in, with the unit.
+    required
+        A cell may not be blank.
+    default
+        Taken where a cell is blank; None for no default.
+    choices
+        The words allowed; empty for any text.
+    least, most
+        Smallest and largest value allowed; None for no limit.
+    above
+        The value must be greater than this; None for no such limit.
+    """
+
+    name: str
+    kind: ColumnKind = "text"
+    help: str
+    required: bool = False
+    default: str | float | int | None = None
+    choices: tuple[str, ...] = ()
+    least: float | None = None
+    most: float | None = None
+    above: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """One table: its columns, the key that names a row, and whether it must be there."""
+
+    name: str
+    help: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    required: bool = False
+
+
+def _text(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="text", help=help, **more)  # type: ignore[arg-type]
+
+
+def _money(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="number", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
+
+
+def _date(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="date", help=help, **more)  # type: ignore[arg-type]
+
+
+def _number(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="number", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
+
+
+def _pieces(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="whole", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
+
+
+def _share(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
+    return Column(name=name, kind="share", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
+
+
+TABLES: Mapping[str, Table] = MappingProxyType(
+    {
+        table.name: table
+        for table in (
+            Table(
+                name="boats",
+                help="The boats of the fleet, one row each.",
+                key=("boat",),
+                required=True,
+                columns=(
+                    _text("boat", "name of the boat, once in the fleet", required=True),
+                    _text("home_port", "port she is fitted out in; orders for her go there"),
+                    _text("store", "shared stock ashore that serves her; blank = none"),
+                    _number("spares_kg", "most mass of spares aboard, kg; blank = no limit"),
+                    _number("spares_litres", "most room for spares aboard, L; blank = no limit"),
+                    _money("budget", "most to spend on her spares now; blank = no limit"),
+                    _money("day_cost", "what one lost day costs", default=0.0),
+                    _date("joined_on", "day her records begin; blank = with her first record"),
+                    _date("left_on", "day she left the fleet; blank = still in it"),
+                ),
+            ),
+            Table(
+                name="machines",
+                help="What parts are fitted to: engines, watermaker, ground tackle. A machine "
+                "replaced whole gets a second row with its own fitted_on.",
+                key=("boat", "machine", "fitted_on"),
+                required=True,
+                columns=(
+                    _text("boat", "boat it is in", required=True),
+                    _text("machine", "its name on that boat, such as port engine", required=True),
+                    _text("model", "model; parts are fitted to models", required=True),
+                    _date("fitted_on", "day it was fitted; blank = before the records"),
+                    _number(
+                        "hours_at_fitting",
+                        "its running hours when fitted, 0 if new; blank = unknown history "
+                        "before the first record",
+                    ),
+                ),
+            ),
+            Table(
+                name="readings",
+                help="Hour-meter readings.",
+                required=True,
+                columns=(
+                    _text("boat", "boat", required=True),
+                    _text("machine", "machine", required=True),
+                    _date("read_on", "day of the reading", required=True),
+                    _number("hours", "what the meter showed, h", required=True),
+                    _number(
+                        "new_meter_hours",
+                        "first reading of the new meter, h, when it was changed that day",
+                    ),
+                ),
+            ),
+            Table(
+                name="parts",
+                help="One row for each part number.",
+                key=("part",),
+                required=True,
+                columns=(
+                    _text("part", "part number", required=True),
+                    _text("name", "what it is, noun first", required=True),
+                    _text("family", "parts expected to age alike"),
+                    _text(
+                        "clock",
+                        "what it ages by",
+                        choices=("hours", "days"),
+                        default="hours",
+                    ),
+                    _text(
+                        "wear",
+                        "wears with age, or fails at random; blank = not known",
+                        choices=("wears", "random"),
+                    ),
+                    _number("expected_life", "mean life you expect, on its clock", above=0.0),
+                    _number(
+                        "replace_every",
+                        "changed at this age whatever its state, on its clock",
+                        above=0.0,
+                    ),
+                    _money("price", "usual price at home, for one piece"),
+                    _number("kg", "mass of one piece packed, kg", default=0.0),
+                    _number("litres", "room one piece packed takes, L", default=0.0),
+                    _text(
+                        "consequence",
+                        "what its failure does to the boat",
+                        choices=CONSEQUENCES,
+                        default="limits",
+                    ),
+                    _number("days_to_fix", "days lost to a failure with the spare aboard"),
+                    _money(
+                        "failure_cost",
+                        "money one failure costs even with the spare aboard",
+                        default=0.0,
+                    ),
+                    _money("fitting_cost", "labour to change one in port", default=0.0),
+                    _pieces(
+                        "carry_at_least",
+                        "never carry fewer on a boat it is fitted to (rules, safety)",
+                        default=0,
+                    ),
+                    _number("shelf_life_days", "days a spare keeps; blank = for ever", above=0.0),
+                    _text("replaced_by", "current number, if this one is superseded"),
+                ),
+            ),
+            Table(
+                name="fitted",
+                help="Which parts are fitted to which model, and how many.",
+                required=True,
+                columns=(
+                    _text("model", "model of machine", required=True),
+                    _text("part", "part number", required=True),
+                    _pieces("quantity", "pieces fitted to one machine", default=1, least=1.0),
+                    _text("boat", "only on this boat; blank = every boat"),
+                    _text("machine", "only on this machine; blank = every machine of the model"),
+                    _text(
+                        "consequence",
+                        "overrides the part's consequence here",
+                        choices=CONSEQUENCES,
+                    ),
+                ),
+            ),
+            Table(
+                name="replacements",
+                help="Every piece that was changed, and why.",
+                required=True,
+                columns=(
+                    _date("on", "day it was changed", required=True),
+                    _text("boat", "boat", required=True),
+                    _text("machine", "machine", required=True),
+                    _text("part", "part number", required=True),
+                    _pieces("quantity", "pieces changed", default=1, least=1.0),
+                    _number("hours", "meter at the change, h; blank = from the readings"),
+                    _text(
+                        "reason",
+                        "why it came off",
+                        choices=("failed", "worn", "scheduled", "swapped", "borrowed", "unknown"),
+                        default="unknown",
+                    ),
+                    _pieces(
+                        "slot",
+                        "which of the pieces fitted, 1, 2 ...; blank = assumed",
+                        least=1.0,
+                    ),
+                    _text("note", "anything worth keeping"),
+                ),
+            ),
+            Table(
+                name="used_with",
+                help="Pieces used up whenever another part is changed (gasket with impeller).",
+                key=("part", "with_part"),
+                columns=(
+                    _text("part", "part used up", required=True),
+                    _text("with_part", "part whose change uses it", required=True),
+                    _pieces("quantity", "pieces per change", default=1, least=1.0),
+                ),
+            ),
+            Table(
+                name="kits",
+                help="One number sold as a set of parts.",
+                key=("kit", "part"),
+                columns=(
+                    _text("kit", "number of the set", required=True),
+                    _text("part", "part inside", required=True),
+                    _pieces("quantity", "pieces inside", default=1, least=1.0),
+                ),
+            ),
+            Table(
+                name="aliases",
+                help="Other numbers and spellings of a part.",
+                key=("other",),
+                columns=(
+                    _text("other", "number or spelling met in the records", required=True),
+                    _text("part", "part number it stands for", required=True),
+                ),
+            ),
+            Table(
+                name="sources",
+                help="Who sells, and how it reaches a port; one row for each port served.",
+                key=("source", "delivers_to"),
+                columns=(
+                    _text("source", "name of the seller", required=True),
+                    _text(
+                        "kind",
+                        "a shop in that port, or an order sent to it",
+                        choices=("local", "mail"),
+                        required=True,
+                    ),
+                    _text("delivers_to", "port", required=True),
+                    _number("lead_days", "days from order to hand, usually", default=0.0),
+                    _number(
+                        "late_days",
+                        "days that 1 order in 10 exceeds; blank = lead_days",
+                    ),
+                    _money("per_order", "freight or delivery once per order", default=0.0),
+                    _money("per_kg", "freight per kg", default=0.0),
+                    _share("duty", "duty, such as 0.05 or 5%", default=0.0, most=10.0),
+                    _share("tax", "import or sales tax to pay, such as 5%", default=0.0, most=10.0),
+                    _money("handling", "agent or broker once per order", default=0.0),
+                    _text(
+                        "duty_on",
+                        "duty is on the price alone, or on price and freight",
+                        choices=("landed", "price"),
+                        default="landed",
+                    ),
+                    _money("free_freight_from", "order value from which per_order is free"),
+                    _money("minimum_order", "least value of an order"),
+                    _text("currency", "ISO 4217 code; blank = the plan's currency"),
+                ),
+            ),
+            Table(
+                name="prices",
+                help="What each source asks for each part.",
+                key=("source", "part", "pack"),
+                columns=(
+                    _text("source", "name of the seller", required=True),
+                    _text("part", "part number", required=True),
+                    _money("price", "price of one pack, in the source's currency", required=True),
+                    _pieces("pack", "pieces in a pack", default=1, least=1.0),
+                    _pieces("most", "packs the source has; blank = any number"),
+                ),
+            ),
+            Table(
+                name="legs",
+                help="The plan of each boat: passages or charters still to come.",
+                key=("boat", "departs_on"),
+                required=True,
+                columns=(
+                    _text("boat", "boat", required=True),
+                    _date("departs_on", "day she leaves", required=True),
+                    _number("days", "length, days", required=True, above=0.0),
+                    _text("to_port", "port where it ends", required=True),
+                    _number("hours", "hours on each hour-metered machine", default=0.0),
+                    _pieces("times", "repeats, back to back", default=1, least=1.0),
+                    _number(
+                        "chase_days",
+                        "days in which the store can reach her; blank = out of reach",
+                    ),
+                ),
+            ),
+            Table(
+                name="leg_hours",
+                help="Hours of one machine on one leg, where they differ from the leg's.",
+                key=("boat", "departs_on", "machine"),
+                columns=(
+                    _text("boat", "boat", required=True),
+                    _date("departs_on", "day the leg departs", required=True),
+                    _text("machine", "machine", required=True),
+                    _number("hours", "its hours on that leg", required=True),
+                ),
+            ),
+            Table(
+                name="ports",
+                help="Ports on the way.",
+                key=("port",),
+                columns=(
+                    _text("port", "name of the port", required=True),
+                    _number(
+                        "price_factor",
+                        "times the cheapest quoted price, for parts nobody quotes there; "
+                        "blank = not to be had there",
+                        above=0.0,
+                    ),
+                    _number("wait_days", "days to wait there for a part", default=0.0),
+                ),
+            ),
+            Table(
+                name="stock",
+                help="Spares in hand, aboard or in a store.",
+                columns=(
+                    _text("place", "boat or store", required=True),
+                    _text("part", "part number", required=True),
+                    _pieces("on_hand", "pieces there", default=0),
+                    _pieces("on_order", "pieces on the way", default=0),
+                    _date("due_on", "day they arrive"),
+                    _date("expires_on", "last day to fit them"),
+                    _text("locker", "where they lie"),
+                    _date("counted_on", "day of the count"),
+                ),
+            ),
+        )
+    }
+)

@@ -1,0 +1,52 @@
+"""From records to lives: what each piece did in each position."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from stockopt.errors import Note
+from stockopt.fleet.fleet import Fleet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lives:
+    """Every life seen, and every position as it stands on the day of the plan.
+
+    Parameters
+    ----------
+    lives
+        One row a life, sorted by part, boat, machine, fitted_on, slot, entered. Columns:
+
+        ======================  ==========================================================
+        part, boat, machine     where; the part's current number
+        fitted_on               of the machine (NaT if blank): tells successive machines apart
+        slot                    which piece of the machine, from 1
+        clock                   hours or days
+        entered                 age at which it entered observation, on its clock
+        left                    age at which it left; at least `entered`
+        failed                  True for failed, worn, unknown; False for a suspension
+        age_known               False for the first life of a position of unknown history:
+                                its ages then count from the first record
+        reason                  the record's reason, or running, machine replaced, boat left
+        began_on, ended_on      dates; `began_on` is NaT where not seen
+        row                     row of the replacements table that ended it (0 for none)
+        ======================  ==========================================================
+    positions
+        One row a position of a machine still aboard a boat still in the fleet, sorted by boat,
+        part, machine, slot. Columns: boat, machine, model, part, slot, clock, age (at
+        `planned_on`, NaN if unknown), age_at_least (what was seen of it; equals `age` where that
+        is known), consequence (with the override of `fitted`).
+    notes
+        What had to be assumed.
+    """
+
+    lives: pd.DataFrame
+    positions: pd.DataFrame
+    notes: tuple[Note, ...]
+
+
+def build_lives(fleet: Fleet) -> Lives:
+    """Cut each position's clock into lives."""
+    raise NotImplementedError

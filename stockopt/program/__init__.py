@@ -1,0 +1,1 @@
+"""The integer program: one choice for each boat and part, and what to buy, at least cost."""

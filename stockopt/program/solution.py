@@ -1,0 +1,81 @@
+"""What the solver found, as one value; no solver status leaves this room in another form."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from stockopt.sourcing import Offer
+
+#: optimal: proven best; within gap: proven to be within the gap asked for; stopped: the time was
+#: up first, the gap reached is reported.
+SolveStatus = Literal["optimal", "within gap", "stopped"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picked:
+    """The choice taken for one boat and part, and where its pieces come from.
+
+    Parameters
+    ----------
+    boat, part
+        Which.
+    choice
+        Index into the choices of that :class:`~stockopt.choices.choices.BoatPart`.
+    own
+        Pieces of her own stock used.
+    moved
+        Pieces drawn from her store's stock.
+    bought
+        (offer, pieces) for her, from orders of her place; own + moved + bought >= n + f.
+    """
+
+    boat: str
+    part: str
+    choice: int
+    own: int
+    moved: int
+    bought: tuple[tuple[Offer, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bought:
+    """One line of an order: `packs` packs of `offer` delivered to `place`."""
+
+    place: str
+    offer: Offer
+    packs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """The best plan found.
+
+    Parameters
+    ----------
+    status
+        How the solver ended.
+    objective
+        Money now plus expected later cost of the plan found.
+    bound
+        No plan costs less than this.
+    gap
+        (objective - bound) / max(1, abs(objective)).
+    seconds
+        Time the solver took.
+    picked
+        One for each boat and part, sorted.
+    bought
+        Order lines, sorted by place, source, part; none with 0 packs.
+    free_freight
+        (source, place) of the orders that reach their free freight.
+    """
+
+    status: SolveStatus
+    objective: float
+    bound: float
+    gap: float
+    seconds: float
+    picked: tuple[Picked, ...]
+    bought: tuple[Bought, ...]
+    free_freight: frozenset[tuple[str, str]]

@@ -1,0 +1,1 @@
+"""What people see: the workbook and the terminal summary."""
