@@ -1,0 +1,1 @@
+"""Fleet -> Lives: meters, positions, ages, suspensions, late entry."""
