@@ -3,84 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
-from typing import Literal
 
+from stockopt.fleet.columns import Column, ColumnKind, Table
 from stockopt.units import CONSEQUENCES
 
-ColumnKind = Literal["text", "number", "whole", "share", "date"]
+__all__ = ["TABLES", "Column", "ColumnKind", "Table"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
-    """One column of one table.
-
-    Parameters
-    ----------
-    name
-        As written in the header.
-    kind
-        text, number, whole (number of pieces or days), share (0.05 or 5%) or date.
-    help
-        One line for the person who fills it in, with the unit.
-    required
-        A cell may not be blank.
-    default
-        Taken where a cell is blank; None for no default.
-    choices
-        The words allowed; empty for any text.
-    least, most
-        Smallest and largest value allowed; None for no limit.
-    above
-        The value must be greater than this; None for no such limit.
-    """
-
-    name: str
-    kind: ColumnKind = "text"
-    help: str
-    required: bool = False
-    default: str | float | int | None = None
-    choices: tuple[str, ...] = ()
-    least: float | None = None
-    most: float | None = None
-    above: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """One table: its columns, the key that names a row, and whether it must be there."""
-
-    name: str
-    help: str
-    columns: tuple[Column, ...]
-    key: tuple[str, ...] = ()
-    required: bool = False
-
-
-def _text(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="text", help=help, **more)  # type: ignore[arg-type]
-
-
-def _money(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="number", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
-
-
-def _date(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="date", help=help, **more)  # type: ignore[arg-type]
-
-
-def _number(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="number", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
-
-
-def _pieces(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="whole", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
-
-
-def _share(name: str, help: str, **more: object) -> Column:  # noqa: A002 - the field's own name
-    return Column(name=name, kind="share", help=help, **{"least": 0.0, **more})  # type: ignore[arg-type]
-
+_text = partial(Column, kind="text")
+_boat = partial(Column, kind="text", holds="boat")
+_machine = partial(Column, kind="text", holds="machine")
+_model = partial(Column, kind="text", holds="model")
+_part = partial(Column, kind="text", holds="part")
+_port = partial(Column, kind="text", holds="port")
+_store = partial(Column, kind="text", holds="store")
+_place = partial(Column, kind="text", holds="place")
+_source = partial(Column, kind="text", holds="source")
+_currency = partial(Column, kind="text", holds="currency")
+_date = partial(Column, kind="date")
+_number = partial(Column, kind="number", least=0.0)
+_money = _number
+_pieces = partial(Column, kind="whole", least=0.0)
+_share = partial(Column, kind="share", least=0.0, most=1.0)
 
 TABLES: Mapping[str, Table] = MappingProxyType(
     {
@@ -92,9 +38,9 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 key=("boat",),
                 required=True,
                 columns=(
-                    _text("boat", "name of the boat, once in the fleet", required=True),
-                    _text("home_port", "port she is fitted out in; orders for her go there"),
-                    _text("store", "shared stock ashore that serves her; blank = none"),
+                    _boat("boat", "name of the boat, once in the fleet", required=True),
+                    _port("home_port", "port she is fitted out in; orders for her go there"),
+                    _store("store", "shared stock ashore that serves her; blank = none"),
                     _number("spares_kg", "most mass of spares aboard, kg; blank = no limit"),
                     _number("spares_litres", "most room for spares aboard, L; blank = no limit"),
                     _money("budget", "most to spend on her spares now; blank = no limit"),
@@ -110,9 +56,11 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 key=("boat", "machine", "fitted_on"),
                 required=True,
                 columns=(
-                    _text("boat", "boat it is in", required=True),
-                    _text("machine", "its name on that boat, such as port engine", required=True),
-                    _text("model", "model; parts are fitted to models", required=True),
+                    _boat("boat", "boat it is in", required=True),
+                    _machine(
+                        "machine", "its name on that boat, such as port engine", required=True
+                    ),
+                    _model("model", "model; parts are fitted to models", required=True),
                     _date("fitted_on", "day it was fitted; blank = before the records"),
                     _number(
                         "hours_at_fitting",
@@ -126,8 +74,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Hour-meter readings.",
                 required=True,
                 columns=(
-                    _text("boat", "boat", required=True),
-                    _text("machine", "machine", required=True),
+                    _boat("boat", "boat", required=True),
+                    _machine("machine", "machine", required=True),
                     _date("read_on", "day of the reading", required=True),
                     _number("hours", "what the meter showed, h", required=True),
                     _number(
@@ -142,7 +90,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 key=("part",),
                 required=True,
                 columns=(
-                    _text("part", "part number", required=True),
+                    _part("part", "part number", required=True),
                     _text("name", "what it is, noun first", required=True),
                     _text("family", "parts expected to age alike"),
                     _text(
@@ -184,19 +132,21 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         default=0,
                     ),
                     _number("shelf_life_days", "days a spare keeps; blank = for ever", above=0.0),
-                    _text("replaced_by", "current number, if this one is superseded"),
+                    _part("replaced_by", "current number, if this one is superseded"),
                 ),
             ),
             Table(
                 name="fitted",
-                help="Which parts are fitted to which model, and how many.",
+                help="Which parts are fitted to which model. Of two lines for the same "
+                "part and machine the one that names more of boat and machine holds.",
+                key=("model", "part", "boat", "machine"),
                 required=True,
                 columns=(
-                    _text("model", "model of machine", required=True),
-                    _text("part", "part number", required=True),
+                    _model("model", "model of machine", required=True),
+                    _part("part", "part number", required=True),
                     _pieces("quantity", "pieces fitted to one machine", default=1, least=1.0),
-                    _text("boat", "only on this boat; blank = every boat"),
-                    _text("machine", "only on this machine; blank = every machine of the model"),
+                    _boat("boat", "only on this boat; blank = every boat"),
+                    _machine("machine", "only on this machine; blank = every machine of the model"),
                     _text(
                         "consequence",
                         "overrides the part's consequence here",
@@ -210,9 +160,9 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 required=True,
                 columns=(
                     _date("on", "day it was changed", required=True),
-                    _text("boat", "boat", required=True),
-                    _text("machine", "machine", required=True),
-                    _text("part", "part number", required=True),
+                    _boat("boat", "boat", required=True),
+                    _machine("machine", "machine", required=True),
+                    _part("part", "part number", required=True),
                     _pieces("quantity", "pieces changed", default=1, least=1.0),
                     _number("hours", "meter at the change, h; blank = from the readings"),
                     _text(
@@ -234,8 +184,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Pieces used up whenever another part is changed (gasket with impeller).",
                 key=("part", "with_part"),
                 columns=(
-                    _text("part", "part used up", required=True),
-                    _text("with_part", "part whose change uses it", required=True),
+                    _part("part", "part used up", required=True),
+                    _part("with_part", "part whose change uses it", required=True),
                     _pieces("quantity", "pieces per change", default=1, least=1.0),
                 ),
             ),
@@ -244,8 +194,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="One number sold as a set of parts.",
                 key=("kit", "part"),
                 columns=(
-                    _text("kit", "number of the set", required=True),
-                    _text("part", "part inside", required=True),
+                    _part("kit", "number of the set", required=True),
+                    _part("part", "part inside", required=True),
                     _pieces("quantity", "pieces inside", default=1, least=1.0),
                 ),
             ),
@@ -254,8 +204,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Other numbers and spellings of a part.",
                 key=("other",),
                 columns=(
-                    _text("other", "number or spelling met in the records", required=True),
-                    _text("part", "part number it stands for", required=True),
+                    _part("other", "number or spelling met in the records", required=True),
+                    _part("part", "part number it stands for", required=True),
                 ),
             ),
             Table(
@@ -263,14 +213,14 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Who sells, and how it reaches a port; one row for each port served.",
                 key=("source", "delivers_to"),
                 columns=(
-                    _text("source", "name of the seller", required=True),
+                    _source("source", "name of the seller", required=True),
                     _text(
                         "kind",
                         "a shop in that port, or an order sent to it",
                         choices=("local", "mail"),
                         required=True,
                     ),
-                    _text("delivers_to", "port", required=True),
+                    _port("delivers_to", "port", required=True),
                     _number("lead_days", "days from order to hand, usually", default=0.0),
                     _number(
                         "late_days",
@@ -278,8 +228,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     ),
                     _money("per_order", "freight or delivery once per order", default=0.0),
                     _money("per_kg", "freight per kg", default=0.0),
-                    _share("duty", "duty, such as 0.05 or 5%", default=0.0, most=10.0),
-                    _share("tax", "import or sales tax to pay, such as 5%", default=0.0, most=10.0),
+                    _share("duty", "duty, such as 0.05 or 5%", default=0.0),
+                    _share("tax", "import or sales tax to pay, such as 5%", default=0.0),
                     _money("handling", "agent or broker once per order", default=0.0),
                     _text(
                         "duty_on",
@@ -289,7 +239,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     ),
                     _money("free_freight_from", "order value from which per_order is free"),
                     _money("minimum_order", "least value of an order"),
-                    _text("currency", "ISO 4217 code; blank = the plan's currency"),
+                    _currency("currency", "ISO 4217 code; blank = the plan's currency"),
                 ),
             ),
             Table(
@@ -297,8 +247,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="What each source asks for each part.",
                 key=("source", "part", "pack"),
                 columns=(
-                    _text("source", "name of the seller", required=True),
-                    _text("part", "part number", required=True),
+                    _source("source", "name of the seller", required=True),
+                    _part("part", "part number", required=True),
                     _money("price", "price of one pack, in the source's currency", required=True),
                     _pieces("pack", "pieces in a pack", default=1, least=1.0),
                     _pieces("most", "packs the source has; blank = any number"),
@@ -310,10 +260,10 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 key=("boat", "departs_on"),
                 required=True,
                 columns=(
-                    _text("boat", "boat", required=True),
+                    _boat("boat", "boat", required=True),
                     _date("departs_on", "day she leaves", required=True),
                     _number("days", "length, days", required=True, above=0.0),
-                    _text("to_port", "port where it ends", required=True),
+                    _port("to_port", "port where it ends", required=True),
                     _number("hours", "hours on each hour-metered machine", default=0.0),
                     _pieces("times", "repeats, back to back", default=1, least=1.0),
                     _number(
@@ -327,9 +277,9 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Hours of one machine on one leg, where they differ from the leg's.",
                 key=("boat", "departs_on", "machine"),
                 columns=(
-                    _text("boat", "boat", required=True),
+                    _boat("boat", "boat", required=True),
                     _date("departs_on", "day the leg departs", required=True),
-                    _text("machine", "machine", required=True),
+                    _machine("machine", "machine", required=True),
                     _number("hours", "its hours on that leg", required=True),
                 ),
             ),
@@ -338,7 +288,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 help="Ports on the way.",
                 key=("port",),
                 columns=(
-                    _text("port", "name of the port", required=True),
+                    _port("port", "name of the port", required=True),
                     _number(
                         "price_factor",
                         "times the cheapest quoted price, for parts nobody quotes there; "
@@ -352,8 +302,8 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 name="stock",
                 help="Spares in hand, aboard or in a store.",
                 columns=(
-                    _text("place", "boat or store", required=True),
-                    _text("part", "part number", required=True),
+                    _place("place", "boat or store", required=True),
+                    _part("part", "part number", required=True),
                     _pieces("on_hand", "pieces there", default=0),
                     _pieces("on_order", "pieces on the way", default=0),
                     _date("due_on", "day they arrive"),

@@ -1,0 +1,189 @@
+"""From the text of a cell to its value: numbers, shares and dates as people write them."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from datetime import date, datetime, timedelta
+
+import numpy as np
+
+#: Numbers beyond this are typing errors, and whole numbers stay exact below it.
+LARGEST = 1e15
+
+FIRST_YEAR, LAST_YEAR = 1950, 2150
+
+_PLAIN = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?")
+_SPACED = re.compile(r"[+-]?\d{1,3}( \d{3})+([.,]\d+)?")
+_COMMA = re.compile(r"[+-]?(\d+|\d{1,3}(\.\d{3})+),\d+")
+_DOTTED = re.compile(r"[+-]?[1-9]\d{0,2}(\.\d{3})+")
+_ISO = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})([T ]\d{1,2}:\d{2}.*)?")
+_DAY_OR_MONTH_FIRST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{2}|\d{4})")
+_SPOILED = re.compile(r"#(REF!|N/A|NAME\?|VALUE!|DIV/0!|NULL!|NUM!)")
+
+
+class CellError(ValueError):
+    """The text cannot be the value; the message says what would be right."""
+
+
+def clean_text(text: str) -> str:
+    """Return `text` stripped, its inner blanks folded, accents in one form.
+
+    Examples
+    --------
+    >>> clean_text("  shaft   seal ")
+    'shaft seal'
+    """
+    if "\0" in text:
+        raise CellError("holds a character that is not text: type the cell again")
+    text = unicodedata.normalize("NFC", " ".join(text.split()))
+    if _SPOILED.fullmatch(text):
+        raise CellError("is the error of a formula: mend the formula")
+    return text
+
+
+def parse_number(text: str, *, decimal_comma: bool = False) -> float:
+    """Return the number that `text` writes.
+
+    Parameters
+    ----------
+    text
+        A number with a decimal point; blanks may part groups of three digits.
+    decimal_comma
+        Accept 1.234,50 too. A lone group such as 1.234 is then refused: it may be either.
+
+    Raises
+    ------
+    CellError
+        If it is no number, may be read in two ways, or is beyond 1e15.
+
+    Examples
+    --------
+    >>> parse_number("1.234,50", decimal_comma=True)
+    1234.5
+    """
+    if _SPACED.fullmatch(text):
+        text = text.replace(" ", "")
+    if decimal_comma:
+        text = _without_comma(text)
+    if not _PLAIN.fullmatch(text):
+        raise CellError(_what_number_is_right(text, decimal_comma=decimal_comma))
+    value = float(text)
+    if not abs(value) < LARGEST:
+        raise CellError("is too large")
+    return value
+
+
+def _without_comma(text: str) -> str:
+    """Return `text` with a decimal point and without groups, from a file with decimal commas."""
+    if _COMMA.fullmatch(text):
+        return text.replace(".", "").replace(",", ".")
+    if _DOTTED.fullmatch(text):
+        whole = text.replace(".", "")
+        if text.count(".") == 1:
+            raise CellError(f"may be {whole} or {text.replace('.', ',')}: write one of these")
+        return whole
+    return text
+
+
+def _what_number_is_right(text: str, *, decimal_comma: bool) -> str:
+    """Return what to write instead of `text`, which is no number."""
+    if not decimal_comma and re.fullmatch(r"[+-]?\d+,\d+", text):
+        return (
+            f"is not a number: write {text.replace(',', '.')} with a decimal point, "
+            f"or {text.replace(',', '')} without a comma"
+        )
+    if not decimal_comma and re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", text):
+        return f"is not a number: write {text.replace(',', '')} without a comma"
+    inside = re.findall(r"[+-]?\d+(?:\.\d+)?", text)
+    if len(inside) == 1 and not inside[0].startswith(("+", "-")):
+        return f"is not a number: write {inside[0]} alone, without unit or symbol"
+    return "is not a number: write digits alone, or leave the cell blank"
+
+
+def parse_share(text: str, *, decimal_comma: bool = False) -> float:
+    """Return the share that `text` writes, as 0.05 or as 5%.
+
+    Raises
+    ------
+    CellError
+        If it is neither, or greater than 1: a bare 5 may mean 5 % or five times.
+
+    Examples
+    --------
+    >>> parse_share("5 %")
+    0.05
+    """
+    percent = text.endswith("%")
+    number = parse_number(text.removesuffix("%").rstrip(), decimal_comma=decimal_comma)
+    if percent:
+        number = float(f"{number / 100.0:.15g}")
+    if number > 1.0:
+        meant = number if not percent and number <= 100.0 else 5.0
+        raise CellError(f"is not a share: write {meant / 100.0:g} or {meant:g}%")
+    return number
+
+
+def parse_date(text: str, *, serial_epoch: datetime | None = None) -> np.datetime64:
+    """Return the day that `text` writes.
+
+    Parameters
+    ----------
+    text
+        Year first: 2031-04-01, 2031/4/1; a time of day after it is dropped.
+    serial_epoch
+        Day 0 of a workbook's serial numbers, which are then accepted.
+
+    Raises
+    ------
+    CellError
+        If it is no day, or one whose month and day may be exchanged.
+
+    Examples
+    --------
+    >>> parse_date("2031-04-01 08:30")
+    np.datetime64('2031-04-01')
+    """
+    found = _ISO.fullmatch(text)
+    if found is None and serial_epoch is not None and _PLAIN.fullmatch(text):
+        return np.datetime64(_in_range(_serial_day(float(text), serial_epoch)))
+    if found is None:
+        raise CellError(_what_date_is_right(text))
+    try:
+        day = date(int(found[1]), int(found[3]), int(found[4]))
+    except ValueError:
+        raise CellError("is not a day of the calendar: write it as 2031-04-01") from None
+    return np.datetime64(_in_range(day))
+
+
+def _serial_day(serial: float, epoch: datetime) -> date:
+    if not 0.0 < serial < 1e6:
+        raise CellError("is not a date: write it as 2031-04-01")
+    return (epoch + timedelta(days=math.floor(serial))).date()
+
+
+def _in_range(day: date) -> date:
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise CellError(f"is not between the years {FIRST_YEAR} and {LAST_YEAR}")
+    return day
+
+
+def _what_date_is_right(text: str) -> str:
+    """Return what to write instead of `text`, which is no date with the year first."""
+    found = _DAY_OR_MONTH_FIRST.fullmatch(text)
+    if found is None:
+        return "is not a date: write year, month and day as 2031-04-01"
+    year = int(found[3]) + (2000 if len(found[3]) == 2 else 0)
+    meant = []
+    for month, day in ((found[2], found[1]), (found[1], found[2])):
+        try:
+            meant.append(date(year, int(month), int(day)).isoformat())
+        except ValueError:
+            continue
+    meant = sorted(set(meant), reverse=True)
+    if len(meant) == 2:
+        return f"may be two days: write {meant[0]} or {meant[1]}"
+    if meant:
+        return f"is not written year first: write {meant[0]}"
+    return "is not a date: write year, month and day as 2031-04-01"

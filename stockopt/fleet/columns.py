@@ -1,0 +1,61 @@
+"""What a column and a table are: the vocabulary in which tables.py is written."""
+
+from __future__ import annotations
+
+from dataclasses import KW_ONLY, dataclass
+from typing import Literal
+
+ColumnKind = Literal["text", "number", "whole", "share", "date"]
+Holds = Literal[
+    "", "boat", "machine", "model", "part", "port", "store", "place", "source", "currency"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of one table.
+
+    Parameters
+    ----------
+    name
+        As written in the header.
+    help
+        One line for the person who fills it in, with the unit.
+    kind
+        text, number, whole (number of pieces), share (0.05 or 5%) or date.
+    holds
+        What a text names, which decides what it is compared with; "" for free text.
+    required
+        A cell may not be blank.
+    default
+        Taken where a cell is blank; None for no default.
+    choices
+        The words allowed; empty for any text.
+    least, most
+        Smallest and largest value allowed; None for no limit.
+    above
+        The value must be greater than this; None for no such limit.
+    """
+
+    name: str
+    help: str
+    _: KW_ONLY
+    kind: ColumnKind = "text"
+    holds: Holds = ""
+    required: bool = False
+    default: str | float | int | None = None
+    choices: tuple[str, ...] = ()
+    least: float | None = None
+    most: float | None = None
+    above: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """One table: its columns, the key that names a row, and whether it must be there."""
+
+    name: str
+    help: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    required: bool = False
