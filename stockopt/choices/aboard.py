@@ -1,0 +1,188 @@
+"""One part on one boat: what each choice (carry, replace now, restock) costs and risks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from stockopt.choices.choices import Choice
+from stockopt.choices.excess import Floats, find_chance_beyond, find_expected_short
+from stockopt.choices.frontier import find_last_useful, find_undominated
+from stockopt.demand.demand import PartDemand
+
+#: Most spares looked at beyond the floor, unless the expected need asks for more.
+MOST_SPARES = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """What the choices of one part on one boat are weighed with. Money in the plan's currency.
+
+    Parameters
+    ----------
+    floor
+        Fewest spares to carry.
+    on_hand
+        Pieces of her own in date.
+    credit
+        Worth at the end of one unused piece, or of one unspent life.
+    failing_cost
+        Of one failure under way, even with the spare aboard.
+    fitting_cost
+        Of changing one piece before departure.
+    shortage_costs
+        (S,): of one piece short, by stretch.
+    restock_prices
+        (S,): of one piece where the stretch ends, NaN where it is not to be had.
+    stops
+        True where a shortage stops the boat, so that its chance counts for readiness.
+    bulky
+        True where a spare has mass or takes room.
+    """
+
+    floor: int
+    on_hand: int
+    credit: float
+    failing_cost: float
+    fitting_cost: float
+    shortage_costs: Floats
+    restock_prices: Floats
+    stops: bool
+    bulky: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Outcome:
+    """What carrying n does, with or without restocking; each of shape (F, levels of n)."""
+
+    shortage_cost: Floats
+    restock_cost: Floats
+    left: Floats
+    chance: Floats
+    short: Floats
+
+
+def list_choices(need: PartDemand, terms: Terms) -> tuple[Choice, ...]:
+    """List the choices worth looking at, by pieces, carry, replace_now, restock.
+
+    Parameters
+    ----------
+    need
+        Pieces needed.
+    terms
+        Costs, floor and stock.
+
+    Returns
+    -------
+    tuple of Choice
+        At least one. Every number carried is at least the floor; levels stop where one more
+        piece brings nothing, and choices that another beats in everything are left out.
+    """
+    expected_need = need.whole @ np.arange(need.whole.shape[-1])
+    most = max(MOST_SPARES, math.ceil(2.0 * float(expected_need.max())))
+    carried = np.arange(terms.floor, terms.floor + min(need.whole.shape[-1] - 1, most) + 1)
+    outcomes = [(False, _keep_to_spares(need, terms, carried))]
+    if len(need.stretches) > 1 and not np.isnan(terms.restock_prices[:-1]).any():
+        outcomes.append((True, _restock(need, terms, carried)))
+
+    table = np.concatenate(
+        [_tabulate(need, terms, carried, restock, outcome) for restock, outcome in outcomes]
+    )
+    table = table[np.lexsort((table[:, 2], table[:, 1], table[:, 0], table[:, 0] + table[:, 1]))]
+    return tuple(
+        Choice(
+            carry=int(carry),
+            replace_now=int(replace_now),
+            restock=bool(restock),
+            later_cost=later_cost,
+            shortage_chance=chance,
+            expected_shortages=short,
+            expected_need=float(expected_need[int(replace_now)]),
+            restock_cost=restock_cost,
+        )
+        for carry, replace_now, restock, later_cost, chance, short, restock_cost in table[
+            find_undominated(_criteria(table, terms))
+        ].tolist()
+    )
+
+
+def _criteria(table: Floats, terms: Terms) -> Floats:
+    """Return what the program can weigh against each other; noise of rounding is no difference."""
+    columns = [table[:, 0] + table[:, 1], np.round(table[:, 3], 6)]
+    if terms.bulky:
+        columns.append(table[:, 0])
+    if terms.stops:
+        columns.append(np.round(table[:, 4], 9))
+    return np.column_stack(columns)
+
+
+def _tabulate(
+    need: PartDemand, terms: Terms, carried: Floats, restock: bool, outcome: _Outcome
+) -> Floats:
+    """Return one row a choice: n, f, restock, later cost, chance, pieces short, restock cost."""
+    replaced = np.arange(need.positions + 1)[:, None]
+    ashore = np.maximum(terms.on_hand - carried - replaced, 0)
+    later_cost = (
+        terms.failing_cost * need.failures[:, None]
+        + outcome.shortage_cost
+        + outcome.restock_cost
+        + terms.fitting_cost * replaced
+        - terms.credit * (outcome.left + need.remaining[:, None] + ashore)
+    )
+    net_cost = later_cost + terms.credit * (ashore + carried)
+    last = find_last_useful(net_cost, outcome.chance if terms.stops else None)
+    looked_at = np.arange(len(carried)) <= last[:, None]
+    columns = np.broadcast_arrays(
+        carried[None, :],
+        replaced,
+        float(restock),
+        later_cost,
+        outcome.chance,
+        outcome.short,
+        outcome.restock_cost,
+    )
+    return np.column_stack([column[looked_at] for column in columns])
+
+
+def _keep_to_spares(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome:
+    """Carry n for the whole plan.
+
+    The plan's shortages cannot be told apart by stretch without the joint chances of the
+    stretches, so one costs their average, weighted by where the need is expected. They fall
+    late in the plan, so this is too little where the last stretches are the costly ones.
+    """
+    level = np.minimum(carried, need.whole.shape[-1] - 1)
+    mean = find_expected_short(need.whole)[:, :1]
+    short = find_expected_short(need.whole)[:, level]
+    by_stretch = need.by_stretch @ np.arange(need.by_stretch.shape[-1])
+    total = by_stretch.sum(axis=-1, keepdims=True)
+    shares = np.divide(
+        by_stretch, total, out=np.full_like(by_stretch, 1.0 / by_stretch.shape[-1]), where=total > 0
+    )
+    return _Outcome(
+        shortage_cost=(shares @ terms.shortage_costs)[:, None] * short,
+        restock_cost=np.zeros_like(short),
+        left=carried - (mean - short),
+        chance=find_chance_beyond(need.whole)[:, level],
+        short=short,
+    )
+
+
+def _restock(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome:
+    """Make up to n again at the end of every stretch but the last.
+
+    After the last stretch nothing is bought, so what is left is n less what it used.
+    """
+    level = np.minimum(carried, need.within.shape[-1] - 1)
+    mean = find_expected_short(need.by_stretch)[:, :, :1]
+    short = find_expected_short(need.by_stretch)[:, :, level]
+    used = mean - short
+    return _Outcome(
+        shortage_cost=np.einsum("s,fsn->fn", terms.shortage_costs, short),
+        restock_cost=np.einsum("s,fsn->fn", terms.restock_prices[:-1], used[:, :-1]),
+        left=carried - used[:, -1],
+        chance=np.clip(1.0 - need.within[:, level], 0.0, 1.0),
+        short=short.sum(axis=1),
+    )

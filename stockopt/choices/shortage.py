@@ -1,0 +1,102 @@
+"""What one piece short costs, and what one piece restocked costs, on each stretch of a plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stockopt.choices.excess import Floats
+from stockopt.demand.demand import Leg, Stretch
+from stockopt.sourcing import DEFAULT_WAIT_DAYS, Offers
+
+#: Share of the pieces asked of a store that it has on the shelf: a documented first guess for
+#: as long as the store's own levels are not worked out (common practice, no source).
+FIRST_FILL_RATE = 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Base:
+    """Where a boat is fitted out: her home port, and whether a store serves her."""
+
+    port: str
+    has_store: bool
+
+
+def find_restock_prices(
+    stretches: Sequence[Stretch], part: str, base: Base, offers: Offers
+) -> Floats:
+    """Return what one piece costs where each stretch ends; NaN where it is not to be had.
+
+    A store restocks at the cheapest landed cost of its home port, as it can order ahead; without
+    a store, and in every other port, a piece costs what it costs there on the spot.
+
+    Returns
+    -------
+    Floats
+        (S,), in the plan's currency.
+    """
+    at_base = offers.offers.get((base.port, part), ())
+
+    def price_at(port: str) -> float:
+        if base.has_store and port == base.port and at_base:
+            return at_base[0].landed
+        there = offers.at_port.get((port, part))
+        return math.nan if there is None else there.price
+
+    return np.array([price_at(stretch.legs[-1].to_port) for stretch in stretches])
+
+
+def find_days_lost(stretch: Stretch, part: str, base: Base, offers: Offers) -> float:
+    """Return the days lost to one piece short, averaged over the stretch's running.
+
+    Where the store reaches her, its chase days, and, for the pieces that it has not on the shelf,
+    the quickest source's late days on top. Out of reach, half the leg (the failure falls anywhere
+    in it) and the wait in the port where it ends.
+    """
+    at_base = offers.offers.get((base.port, part), ())
+    quickest = min(
+        (offer.late_days for offer in at_base),
+        default=offers.wait_days.get(base.port, DEFAULT_WAIT_DAYS),
+    )
+
+    def days_on(leg: Leg) -> float:
+        if leg.chase_days is not None:
+            return leg.chase_days + (1.0 - FIRST_FILL_RATE) * quickest
+        return leg.days / 2.0 + offers.wait_days.get(leg.to_port, DEFAULT_WAIT_DAYS)
+
+    return sum(
+        share * days_on(leg) for leg, share in zip(stretch.legs, stretch.leg_shares, strict=True)
+    )
+
+
+def find_shortage_costs(
+    stretches: Sequence[Stretch],
+    part: str,
+    base: Base,
+    offers: Offers,
+    *,
+    lost_day: float,
+    dearest: float,
+) -> Floats:
+    """Return what one piece short costs on each stretch.
+
+    Parameters
+    ----------
+    stretches, part, base, offers
+        Which part of which boat, and where it can be had.
+    lost_day
+        Cost of one day without the part: day cost x share of its consequence.
+    dearest
+        Its dearest price known anywhere, for stretches that end where it is not to be had.
+
+    Returns
+    -------
+    Floats
+        (S,): the piece in the port where the stretch ends, and the days lost until then.
+    """
+    pieces = find_restock_prices(stretches, part, base, offers)
+    days = np.array([find_days_lost(stretch, part, base, offers) for stretch in stretches])
+    return np.where(np.isnan(pieces), dearest, pieces) + lost_day * days

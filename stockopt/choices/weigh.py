@@ -1,0 +1,236 @@
+"""Every boat and part with its choices, its stock, its offers and its limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from stockopt.choices.aboard import Terms, list_choices
+from stockopt.choices.choices import BoatLimits, BoatPart, Choices
+from stockopt.choices.shortage import Base, find_restock_prices, find_shortage_costs
+from stockopt.choices.stock import count_stock
+from stockopt.demand.demand import Demand, PartDemand
+from stockopt.errors import Note
+from stockopt.fleet.fleet import Fleet
+from stockopt.lives.lives import Lives
+from stockopt.settings import Settings
+from stockopt.sourcing import Charges, Offer, Offers
+from stockopt.units import CONSEQUENCES
+
+Row = Mapping[Hashable, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Desk:
+    """What is looked up for each boat and part."""
+
+    settings: Settings
+    offers: Offers
+    boats: Mapping[str, Row]
+    parts: Mapping[str, Row]
+    limits: Mapping[str, BoatLimits]
+    stock: Mapping[tuple[str, str], int]
+    dearest: Mapping[str, float]
+
+
+def weigh_choices(demand: Demand, offers: Offers, lives: Lives, fleet: Fleet) -> Choices:
+    """Weigh every choice of every boat with legs to come.
+
+    Parameters
+    ----------
+    demand
+        Pieces needed.
+    offers
+        What they cost, where.
+    lives
+        What is fitted; a boat with parts but no legs to come is left out with a note.
+    fleet
+        Its `boats`, `parts`, `stock` and settings are read.
+
+    Returns
+    -------
+    Choices
+        Pieces of the stock table count where they are in date on the boat's first departure;
+        pieces on order where they are due by then. For a store, due by the first departure of
+        any of its boats, and in date on the last one's.
+    """
+    boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
+    notes = _note_left_out(demand, lives)
+    limits = _list_limits(demand, boats)
+    stock = _count_stock(fleet, limits, notes)
+    desk = _Desk(
+        settings=fleet.settings,
+        offers=offers,
+        boats=boats,
+        parts={row["part"]: row for row in fleet.parts.to_dict("records")},
+        limits=limits,
+        stock=stock,
+        dearest=_find_dearest_prices(offers),
+    )
+    parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
+    notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
+    return Choices(
+        boats=limits,
+        parts=parts,
+        charges=_list_charges(limits, boats, offers, notes),
+        stock={key: pieces for key, pieces in stock.items() if key[0] not in limits},
+        budget=fleet.settings.budget,
+        readiness=fleet.settings.readiness,
+        notes=tuple(notes),
+    )
+
+
+def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimits]:
+    departures = {
+        boat: need.stretches[0].legs[0].departs_on for (boat, _), need in demand.parts.items()
+    }
+    return {
+        boat: BoatLimits(
+            boat=boat,
+            place=boats[boat]["store"] or boat,
+            departs_on=departures[boat],
+            kg=_or_none(boats[boat]["spares_kg"]),
+            litres=_or_none(boats[boat]["spares_litres"]),
+            budget=_or_none(boats[boat]["budget"]),
+        )
+        for boat in sorted(departures)
+    }
+
+
+def _or_none(value: float) -> float | None:
+    return None if math.isnan(value) else value
+
+
+def _count_stock(
+    fleet: Fleet, limits: Mapping[str, BoatLimits], notes: list[Note]
+) -> dict[tuple[str, str], int]:
+    """Count the stock of the boats and of their stores."""
+    departures: dict[str, list[date]] = {}
+    for boat in limits.values():
+        for place in {boat.boat, boat.place}:
+            departures.setdefault(place, []).append(boat.departs_on)
+    return count_stock(
+        fleet.stock,
+        due_by={place: min(days) for place, days in departures.items()},
+        keeps_until={place: max(days) for place, days in departures.items()},
+        notes=notes,
+    )
+
+
+def _find_dearest_prices(offers: Offers) -> dict[str, float]:
+    """Return, by part, the dearest price known anywhere."""
+    dearest = dict(offers.price)
+    prices: Iterable[tuple[str, float]] = [
+        *((part, offer.landed) for (_, part), there in offers.offers.items() for offer in there),
+        *((part, there.price) for (_, part), there in offers.at_port.items()),
+    ]
+    for part, price in prices:
+        dearest[part] = max(price, dearest.get(part, 0.0))
+    return dearest
+
+
+def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
+    """Gather the terms of one part on one boat and list its choices."""
+    part, boat = desk.parts[need.part], desk.boats[need.boat]
+    base = Base(port=boat["home_port"], has_store=boat["store"] != "")
+    days_left = (desk.limits[need.boat].departs_on - desk.settings.planned_on).days
+    at_base = desk.offers.offers.get((base.port, need.part), ())
+    credit = _find_credit(desk.offers.price[need.part], at_base, desk.settings)
+    shares = np.array([desk.settings.share(consequence) for consequence in CONSEQUENCES])
+    days_to_fix = part["days_to_fix"]
+    if math.isnan(days_to_fix):
+        days_to_fix = desk.settings.days_to_fix
+    terms = Terms(
+        floor=int(part["carry_at_least"]),
+        on_hand=desk.stock.get((need.boat, need.part), 0),
+        credit=credit,
+        failing_cost=part["failure_cost"]
+        + boat["day_cost"] * float(shares @ need.failure_shares) * days_to_fix,
+        fitting_cost=part["fitting_cost"],
+        shortage_costs=find_shortage_costs(
+            need.stretches,
+            need.part,
+            base,
+            desk.offers,
+            lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
+            dearest=desk.dearest[need.part],
+        ),
+        restock_prices=find_restock_prices(need.stretches, need.part, base, desk.offers),
+        stops=need.consequence == "stops",
+        bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
+    )
+    return BoatPart(
+        boat=need.boat,
+        part=need.part,
+        name=part["name"],
+        on_hand=terms.on_hand,
+        floor=terms.floor,
+        kg=part["kg"],
+        litres=part["litres"],
+        stops=terms.stops,
+        leftover=credit,
+        choices=list_choices(need, terms),
+        offers=tuple(offer for offer in at_base if offer.late_days <= days_left),
+    )
+
+
+def _find_credit(price: float, at_base: tuple[Offer, ...], settings: Settings) -> float:
+    """Return what one unused piece is worth at the end: never more than buying it would cost.
+
+    Offers that come too late count too, so that a piece is worth the same on every boat of a
+    home port.
+    """
+    return settings.carry_over * min((price, *(offer.landed for offer in at_base)))
+
+
+def _list_charges(
+    limits: Mapping[str, BoatLimits],
+    boats: Mapping[str, Row],
+    offers: Offers,
+    notes: list[Note],
+) -> dict[tuple[str, str], Charges]:
+    """Return what an order costs by source and place; a place orders to its boats' home port."""
+    ports: dict[str, str] = {}
+    for boat in limits.values():
+        port = boats[boat.boat]["home_port"]
+        if ports.setdefault(boat.place, port) != port:
+            text = (
+                f"{boat.place} serves boats of several home ports: "
+                f"its orders are charged as to {ports[boat.place]}"
+            )
+            notes.append(Note(table="boats", column="home_port", text=text))
+    return {
+        (source, place): charges
+        for place, home in ports.items()
+        for (source, port), charges in offers.charges.items()
+        if port == home
+    }
+
+
+def _note_left_out(demand: Demand, lives: Lives) -> list[Note]:
+    planned = {boat for boat, _ in demand.parts}
+    return [
+        Note(table="legs", column="boat", text=f"{boat} has no legs to come: not planned")
+        for boat in sorted(set(lives.positions["boat"]) - planned)
+    ]
+
+
+def _note_bare_floor(part: BoatPart, desk: _Desk) -> Note | None:
+    """Note a floor that neither stock nor any offer in time can cover: no plan can keep it."""
+    place = desk.limits[part.boat].place
+    in_hand = part.on_hand + (desk.stock.get((place, part.part), 0) if place != part.boat else 0)
+    to_be_had = sum(
+        math.inf if offer.most is None else offer.most * offer.pack for offer in part.offers
+    )
+    if in_hand + to_be_had >= part.floor:
+        return None
+    text = (
+        f"{part.boat} must carry {part.floor} x {part.part}, but {in_hand} are in hand "
+        "and no more can arrive before she departs"
+    )
+    return Note(table="parts", column="carry_at_least", text=text)
