@@ -344,17 +344,20 @@ def _price_on_the_way(
 
 
 def _find_waits(fleet: Fleet, routes: pd.DataFrame, notes: list[Note]) -> dict[str, float]:
-    """Return, by port, the days to wait there for a part."""
-    waits = dict(zip(fleet.ports["port"], fleet.ports["wait_days"], strict=True))
-    quickest = routes.groupby("delivers_to")["late_days"].min().to_dict()
-    for port in sorted(set(fleet.legs["to_port"]) | set(fleet.boats["home_port"])):
-        if port in waits:
-            continue
-        if port not in quickest and port != "":
-            text = (
-                f"{port} is not in ports and no source delivers there: "
-                f"{DEFAULT_WAIT_DAYS:g} days to wait for a part are assumed"
-            )
-            notes.append(Note(table="ports", column="port", text=text))
-        waits[port] = quickest.get(port, DEFAULT_WAIT_DAYS)
+    """Return, by port, the days to wait there for a part.
+
+    As told in `ports`, else the late days of the quickest source that delivers there, else none
+    where boats are fitted out at usual prices, else a default with a note.
+    """
+    waits: dict[str, float] = dict.fromkeys(fleet.boats["home_port"], 0.0)
+    quickest = routes.groupby("delivers_to")["late_days"].min()
+    waits.update(zip(quickest.index, quickest, strict=True))
+    waits.update(zip(fleet.ports["port"], fleet.ports["wait_days"], strict=True))
+    for port in sorted(set(fleet.legs["to_port"]) - set(waits)):
+        waits[port] = DEFAULT_WAIT_DAYS
+        text = (
+            f"{port} is not in ports and no source delivers there: "
+            f"{DEFAULT_WAIT_DAYS:g} days to wait for a part are assumed"
+        )
+        notes.append(Note(table="ports", column="port", text=text))
     return waits
