@@ -1,1 +1,1 @@
-"""Fleet -> Lives: meters, positions, ages, suspensions, late entry."""
+"""What each piece did: meters, positions, ages, suspensions, late entry."""

@@ -1,13 +1,12 @@
-"""From records to lives: what each piece did in each position."""
+"""What each piece did in each position, as one value."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
 
 from stockopt.errors import Note
-from stockopt.fleet.fleet import Fleet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,7 +16,7 @@ class Lives:
     Parameters
     ----------
     lives
-        One row a life, sorted by part, boat, machine, fitted_on, slot, entered. Columns:
+        One row a life, sorted by part, boat, machine, fitted_on, slot, ended_on. Columns:
 
         ======================  ==========================================================
         part, boat, machine     where; the part's current number
@@ -40,13 +39,13 @@ class Lives:
         is known), consequence (with the override of `fitted`).
     notes
         What had to be assumed.
+    left_out
+        Pieces changed that end no life, so that none is lost from sight: every piece of the
+        replacements table ends a life or is here. Columns: row (of the replacements table),
+        part, boat, machine, pieces, failed, why.
     """
 
     lives: pd.DataFrame
     positions: pd.DataFrame
     notes: tuple[Note, ...]
-
-
-def build_lives(fleet: Fleet) -> Lives:
-    """Cut each position's clock into lives."""
-    raise NotImplementedError
+    left_out: pd.DataFrame = field(default_factory=pd.DataFrame)

@@ -1,0 +1,129 @@
+"""How long each machine is watched on each clock, and what was there when the watch began."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockopt.errors import Note
+from stockopt.lives.cut import Piece, Watch
+from stockopt.lives.machines import Machine, iso
+from stockopt.lives.meters import CALENDAR, LONG_GAP_DAYS, Clock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watched:
+    """One machine on one clock.
+
+    Parameters
+    ----------
+    clock
+        The clock; None for hours that were never seen.
+    watch
+        The stretch watched; None where nothing is.
+    zero, began_on
+        What the clock stood at when its first pieces were of age 0, and the day; None where not
+        known.
+    """
+
+    clock: Clock | None
+    watch: Watch | None
+    zero: float | None
+    began_on: int | None
+
+    def amounts(self, days: Sequence[int]) -> list[float]:
+        """Return what the clock stood at on `days`, NaN where that is not known."""
+        if self.clock is None:
+            return [math.nan] * len(days)
+        amounts: list[float] = self.clock.at(days).tolist()
+        return amounts
+
+    def amounts_by(self, day: int) -> tuple[float, float]:
+        """Return what the clock stands at on `day`, and at the last time up to then it is known."""
+        if self.clock is None:
+            return math.nan, math.nan
+        now, seen = self.clock.at([day, self.clock.reach(day)]).tolist()
+        return now, seen
+
+    def first_piece(self) -> Piece:
+        """Return the piece in each slot when the watch begins."""
+        if self.zero is not None:
+            return Piece(zero=self.zero, age_known=True, began_on=self.began_on)
+        seen_from = self.watch.first_amount if self.watch is not None else math.nan
+        return Piece(zero=seen_from, age_known=False, began_on=None)
+
+
+def watch_calendar(machine: Machine, first_record: int | None, planned_on: int) -> Watched:
+    """Watch `machine` by the calendar.
+
+    The age of its first pieces is known when it was fitted new on a known day; pieces of a
+    machine fitted used are of unknown age.
+    """
+    used = machine.hours_at_fitting is not None and machine.hours_at_fitting > 0
+    began_on = None if used else machine.fitted_on
+    return Watched(
+        clock=CALENDAR,
+        watch=_watch(machine, CALENDAR, first_record, planned_on),
+        zero=None if began_on is None else float(began_on),
+        began_on=began_on,
+    )
+
+
+def watch_hours(
+    machine: Machine, clock: Clock | None, first_record: int | None, planned_on: int
+) -> Watched:
+    """Watch `machine` by its running hours.
+
+    Its first pieces are as old as itself where its hours at fitting are known.
+    """
+    at_fitting = machine.hours_at_fitting
+    return Watched(
+        clock=clock,
+        watch=None if clock is None else _watch(machine, clock, first_record, planned_on),
+        zero=None if at_fitting is None or clock is None else 0.0,
+        began_on=machine.fitted_on if at_fitting == 0 else None,
+    )
+
+
+def _watch(
+    machine: Machine, clock: Clock, first_record: int | None, planned_on: int
+) -> Watch | None:
+    begins = machine.watched_from(first_record)
+    if begins is None:
+        return None
+    ends, ends_by = machine.watched_until(planned_on)
+    first, last = max(begins, clock.first_day), clock.reach(ends)
+    if first > last:
+        return None
+    first_amount, last_amount = clock.at([first, last]).tolist()
+    return Watch(first, last, first_amount, last_amount, ends_by if last == ends else "running")
+
+
+def note_hours(
+    machine: Machine, watched: Watched, first_record: int | None, planned_on: int
+) -> list[Note]:
+    """Say where the hours of `machine` are not known, or were carried on for long."""
+    ends, _ = machine.watched_until(planned_on)
+    clock, watch = watched.clock, watched.watch
+    texts = []
+    if clock is None:
+        texts.append("no reading of its hours; what ages by them cannot be watched")
+    elif watch is not None:
+        begins = machine.watched_from(first_record)
+        if begins is not None and watch.first_day - begins > LONG_GAP_DAYS:
+            texts.append(
+                f"its hours are not known before {iso(watch.first_day)}; what ages by them "
+                f"is watched from then"
+            )
+        gap = ends - clock.last_day
+        if gap > LONG_GAP_DAYS:
+            texts.append(f"last read on {iso(clock.last_day)}, {gap} days before {iso(ends)}; ")
+            texts[-1] += (
+                "read only once, so its hours since then are not known"
+                if clock.per_day is None
+                else f"carried on at {clock.per_day:.2g} h a day, as in the year before"
+            )
+    return [
+        Note(table="readings", column="hours", text=f"{machine.name}: {text}") for text in texts
+    ]
