@@ -43,7 +43,7 @@ def build_fleet(
             sheet = sheets[table.name]
             tables[table.name], more = type_sheet(sheet, table)
             found += more
-            found += check_limits(tables[table.name], sheet, table.name)
+            found += check_limits(tables[table.name], sheet, table)
         else:
             tables[table.name] = empty_table(table)
             if table.required:

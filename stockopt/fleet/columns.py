@@ -35,6 +35,8 @@ class Column:
         Smallest and largest value allowed; None for no limit.
     above
         The value must be greater than this; None for no such limit.
+    below
+        The value must be less than this; None for no such limit.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Column:
     least: float | None = None
     most: float | None = None
     above: float | None = None
+    below: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,14 +9,13 @@ import pandas as pd
 import pandera.pandas as pa
 
 from stockopt.errors import Problem
-from stockopt.fleet.columns import Column
+from stockopt.fleet.columns import Column, Table
 from stockopt.fleet.sheet import Sheet, word
-from stockopt.fleet.tables import TABLES
 
 _WHOLE = "must be a whole number"
 
 
-def check_limits(frame: pd.DataFrame, sheet: Sheet, name: str) -> Iterator[Problem]:
+def check_limits(frame: pd.DataFrame, sheet: Sheet, table: Table) -> Iterator[Problem]:
     """Find every cell outside the limits of its column.
 
     Parameters
@@ -25,15 +24,15 @@ def check_limits(frame: pd.DataFrame, sheet: Sheet, name: str) -> Iterator[Probl
         The table as read from the sheet, defaults not yet filled in.
     sheet
         The cells as found, for the messages.
-    name
-        Which table of :data:`stockopt.fleet.tables.TABLES` it is.
+    table
+        Which table it is.
     """
     if frame.empty:
         return
     headings = [word(str(heading)) for heading in sheet.cells.columns]
-    present = [column.name for column in TABLES[name].columns if column.name in headings]
+    present = [column.name for column in table.columns if column.name in headings]
     try:
-        _schema(name).validate(frame[present], lazy=True)
+        _schema(table).validate(frame[present], lazy=True)
     except pa.errors.SchemaErrors as errors:
         cases = errors.failure_cases
     else:
@@ -50,12 +49,12 @@ def check_limits(frame: pd.DataFrame, sheet: Sheet, name: str) -> Iterator[Probl
 
 
 @cache
-def _schema(name: str) -> pa.DataFrameSchema:
+def _schema(table: Table) -> pa.DataFrameSchema:
     """Return the pandera schema of one table."""
     return pa.DataFrameSchema(
         {
             column.name: pa.Column(checks=list(_checks(column)), nullable=True, required=False)
-            for column in TABLES[name].columns
+            for column in table.columns
         }
     )
 
@@ -79,5 +78,7 @@ def _checks(column: Column) -> Iterator[pa.Check]:
         yield pa.Check.ge(column.least, error=f"must be at least {column.least:g}")
     if column.above is not None:
         yield pa.Check.gt(column.above, error=f"must be greater than {column.above:g}")
+    if column.below is not None:
+        yield pa.Check.lt(column.below, error=f"must be less than {column.below:g}")
     if column.most is not None:
         yield pa.Check.le(column.most, error=f"must be at most {column.most:g}")

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from stockopt.fleet.columns import Column, ColumnKind, Table
 from stockopt.units import CONSEQUENCES
 
-__all__ = ["TABLES", "Column", "ColumnKind", "Table"]
+__all__ = ["RATE", "SETTINGS", "TABLES", "Column", "ColumnKind", "Table"]
 
 
 _text = partial(Column, kind="text")
@@ -314,4 +314,42 @@ TABLES: Mapping[str, Table] = MappingProxyType(
             ),
         )
     }
+)
+
+#: The settings, as the columns of a table of one row; what holds where one is not given stands in
+#: :class:`stockopt.settings.Settings`.
+SETTINGS = Table(
+    name="settings",
+    help="What is asked once for the whole plan: settings.toml in a folder, or a sheet with the "
+    "columns setting and value.",
+    columns=(
+        _date("planned_on", "day the plan is made for; blank = today"),
+        _currency("currency", "ISO 4217 code of the plan's money"),
+        _money("budget", "most to spend now, over all boats and stores; blank = no limit"),
+        _share(
+            "readiness",
+            "least chance, per boat, of meeting no shortage of any part that stops her, such as "
+            "95%; blank = no limit",
+            above=0.0,
+            below=1.0,
+        ),
+        _share("carry_over", "share of its price an unused spare is worth at the end", below=1.0),
+        _share("share_stops", "share of the day cost lost while a part that stops is missing"),
+        _share("share_limits", "the same for a part that limits"),
+        _share("share_nuisance", "the same for a nuisance"),
+        _number(
+            "days_to_fix", "days lost to a failure with the spare aboard, for parts silent on it"
+        ),
+        _share("capital_rate", "yearly cost of money tied up in stock, as a share"),
+        _share("gap", "distance from the best plan at which the solver may stop", below=1.0),
+        _number("seconds", "longest time the solver may take, s", above=0.0),
+    ),
+)
+
+#: An exchange rate: a line ``USD = 0.92`` under ``[rates]``, or a row ``rates.USD`` of the sheet.
+RATE = Column(
+    "rates.XXX",
+    "worth of one XXX in the plan's currency, for every currency XXX a source asks",
+    kind="number",
+    above=0.0,
 )

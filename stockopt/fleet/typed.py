@@ -161,7 +161,7 @@ def _parser(column: Column, sheet: Sheet) -> Callable[[str], object]:
     if column.holds == "part":
         return _part_number
     if column.holds == "currency":
-        return str.upper
+        return _currency_code
     return str.casefold if column.choices else str
 
 
@@ -172,6 +172,12 @@ def _part_number(text: str) -> str:
             "and type it again"
         )
     return text
+
+
+def _currency_code(text: str) -> str:
+    if not re.fullmatch("[A-Za-z]{3}", text):
+        raise CellError("is not an ISO 4217 code: write three letters such as EUR")
+    return text.upper()
 
 
 def _note_dates(values: NDArray[Any], sheet: Sheet, column: Column) -> list[Finding]:
