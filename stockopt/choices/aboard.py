@@ -134,6 +134,8 @@ def _tabulate(
     net_cost = later_cost + terms.credit * (ashore + carried)
     last = find_last_useful(net_cost, outcome.chance if terms.stops else None)
     looked_at = np.arange(len(carried)) <= last[:, None]
+    if restock:  # nothing carried, nothing to make up: that is the choice without restocking
+        looked_at &= carried > 0
     columns = np.broadcast_arrays(
         carried[None, :],
         replaced,

@@ -195,20 +195,21 @@ def _list_charges(
     notes: list[Note],
 ) -> dict[tuple[str, str], Charges]:
     """Return what an order costs by source and place; a place orders to its boats' home port."""
-    ports: dict[str, str] = {}
+    ports: dict[str, set[str]] = {}
     for boat in limits.values():
-        port = boats[boat.boat]["home_port"]
-        if ports.setdefault(boat.place, port) != port:
+        ports.setdefault(boat.place, set()).add(boats[boat.boat]["home_port"])
+    for place, several in ports.items():
+        if len(several) > 1:
             text = (
-                f"{boat.place} serves boats of several home ports: "
-                f"its orders are charged as to {ports[boat.place]}"
+                f"{place} serves boats of several home ports: "
+                f"its orders are charged as to {min(several)}"
             )
             notes.append(Note(table="boats", column="home_port", text=text))
     return {
         (source, place): charges
-        for place, home in ports.items()
+        for place, several in ports.items()
         for (source, port), charges in offers.charges.items()
-        if port == home
+        if port == min(several)
     }
 
 
