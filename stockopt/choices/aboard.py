@@ -136,16 +136,14 @@ def _tabulate(
     looked_at = np.arange(len(carried)) <= last[:, None]
     if restock:  # nothing carried, nothing to make up: that is the choice without restocking
         looked_at &= carried > 0
-    columns = np.broadcast_arrays(
-        carried[None, :],
-        replaced,
-        float(restock),
-        later_cost,
-        outcome.chance,
-        outcome.short,
-        outcome.restock_cost,
-    )
-    return np.column_stack([column[looked_at] for column in columns])
+    f, level = np.nonzero(looked_at)
+    table = np.empty((len(f), 7))
+    table[:, 0], table[:, 1], table[:, 2] = carried[level], f, restock
+    table[:, 3] = later_cost[f, level]
+    table[:, 4] = outcome.chance[f, level]
+    table[:, 5] = outcome.short[f, level]
+    table[:, 6] = outcome.restock_cost[f, level]
+    return table
 
 
 def _keep_to_spares(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome:
@@ -156,8 +154,9 @@ def _keep_to_spares(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome
     late in the plan, so this is too little where the last stretches are the costly ones.
     """
     level = np.minimum(carried, need.whole.shape[-1] - 1)
-    mean = find_expected_short(need.whole)[:, :1]
-    short = find_expected_short(need.whole)[:, level]
+    beyond = find_chance_beyond(need.whole)
+    expected_short = find_expected_short(beyond)
+    short = expected_short[:, level]
     by_stretch = need.by_stretch @ np.arange(need.by_stretch.shape[-1])
     total = by_stretch.sum(axis=-1, keepdims=True)
     shares = np.divide(
@@ -166,8 +165,8 @@ def _keep_to_spares(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome
     return _Outcome(
         shortage_cost=(shares @ terms.shortage_costs)[:, None] * short,
         restock_cost=np.zeros_like(short),
-        left=carried - (mean - short),
-        chance=find_chance_beyond(need.whole)[:, level],
+        left=carried - (expected_short[:, :1] - short),
+        chance=beyond[:, level],
         short=short,
     )
 
@@ -178,12 +177,12 @@ def _restock(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome:
     After the last stretch nothing is bought, so what is left is n less what it used.
     """
     level = np.minimum(carried, need.within.shape[-1] - 1)
-    mean = find_expected_short(need.by_stretch)[:, :, :1]
-    short = find_expected_short(need.by_stretch)[:, :, level]
-    used = mean - short
+    expected_short = find_expected_short(find_chance_beyond(need.by_stretch))
+    short = expected_short[:, :, level]
+    used = expected_short[:, :, :1] - short
     return _Outcome(
-        shortage_cost=np.einsum("s,fsn->fn", terms.shortage_costs, short),
-        restock_cost=np.einsum("s,fsn->fn", terms.restock_prices[:-1], used[:, :-1]),
+        shortage_cost=terms.shortage_costs @ short,
+        restock_cost=terms.restock_prices[:-1] @ used[:, :-1],
         left=carried - used[:, -1],
         chance=np.clip(1.0 - need.within[:, level], 0.0, 1.0),
         short=short.sum(axis=1),

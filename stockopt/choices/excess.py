@@ -21,17 +21,18 @@ def find_chance_beyond(chance: Floats) -> Floats:
     >>> find_chance_beyond(np.array([0.5, 0.25, 0.25])).tolist()
     [0.5, 0.25, 0.0]
     """
-    at_least = np.flip(np.cumsum(np.flip(chance, axis=-1), axis=-1), axis=-1)
-    return np.concatenate([at_least[..., 1:], np.zeros_like(chance[..., :1])], axis=-1)
+    beyond = np.zeros_like(chance)
+    beyond[..., :-1] = _sum_from(chance[..., 1:])
+    return beyond
 
 
-def find_expected_short(chance: Floats) -> Floats:
+def find_expected_short(beyond: Floats) -> Floats:
     """Return E[(N - n)+] for n = 0 .. K: the expected backorders at stock level n.
 
     Parameters
     ----------
-    chance
-        (..., K+1): chance that k pieces are needed; each adds to 1.
+    beyond
+        (..., K+1): P(N > n), from :func:`find_chance_beyond`.
 
     Notes
     -----
@@ -40,8 +41,12 @@ def find_expected_short(chance: Floats) -> Floats:
 
     Examples
     --------
-    >>> find_expected_short(np.array([0.5, 0.25, 0.25])).tolist()
+    >>> find_expected_short(np.array([0.5, 0.25, 0.0])).tolist()
     [0.75, 0.25, 0.0]
     """
-    beyond = find_chance_beyond(chance)
-    return np.flip(np.cumsum(np.flip(beyond, axis=-1), axis=-1), axis=-1)
+    return _sum_from(beyond)
+
+
+def _sum_from(values: Floats) -> Floats:
+    """Return the sums from each place to the end, smallest terms first to keep their digits."""
+    return values[..., ::-1].cumsum(axis=-1)[..., ::-1]

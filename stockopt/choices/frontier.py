@@ -58,9 +58,11 @@ def find_undominated(criteria: Floats) -> NDArray[np.bool_]:
     >>> find_undominated(np.array([[1.0, 5.0], [2.0, 5.0], [2.0, 4.0], [1.0, 5.0]])).tolist()
     [True, False, True, False]
     """
-    no_worse = np.all(criteria[:, None, :] <= criteria[None, :, :], axis=-1)
+    m = len(criteria)
+    no_worse = np.ones((m, m), dtype=bool)
+    for values in criteria.T:
+        no_worse &= values[:, None] <= values
     equal = no_worse & no_worse.T
-    first_of_equals = np.triu(equal, k=1)
-    beats = (no_worse & ~equal) | first_of_equals
+    beats = no_worse & (~equal | np.tri(m, k=-1, dtype=bool).T)
     undominated: NDArray[np.bool_] = ~beats.any(axis=0)
     return undominated

@@ -49,54 +49,63 @@ def find_restock_prices(
     return np.array([price_at(stretch.legs[-1].to_port) for stretch in stretches])
 
 
-def find_days_lost(stretch: Stretch, part: str, base: Base, offers: Offers) -> float:
-    """Return the days lost to one piece short, averaged over the stretch's running.
+def find_days_lost(stretches: Sequence[Stretch], part: str, base: Base, offers: Offers) -> Floats:
+    """Return the days lost to one piece short on each stretch, averaged over its running.
 
     Where the store reaches her, its chase days, and, for the pieces that it has not on the shelf,
     the quickest source's late days on top. Out of reach, half the leg (the failure falls anywhere
     in it) and the wait in the port where it ends.
+
+    Returns
+    -------
+    Floats
+        (S,), days.
     """
-    at_base = offers.offers.get((base.port, part), ())
     quickest = min(
-        (offer.late_days for offer in at_base),
+        (offer.late_days for offer in offers.offers.get((base.port, part), ())),
         default=offers.wait_days.get(base.port, DEFAULT_WAIT_DAYS),
     )
+    wait_for_source = (1.0 - FIRST_FILL_RATE) * quickest
 
     def days_on(leg: Leg) -> float:
         if leg.chase_days is not None:
-            return leg.chase_days + (1.0 - FIRST_FILL_RATE) * quickest
+            return leg.chase_days + wait_for_source
         return leg.days / 2.0 + offers.wait_days.get(leg.to_port, DEFAULT_WAIT_DAYS)
 
-    return sum(
-        share * days_on(leg) for leg, share in zip(stretch.legs, stretch.leg_shares, strict=True)
+    return np.array(
+        [
+            sum(share * days_on(leg) for leg, share in zip(s.legs, s.leg_shares, strict=True))
+            for s in stretches
+        ]
     )
 
 
 def find_shortage_costs(
-    stretches: Sequence[Stretch],
-    part: str,
-    base: Base,
-    offers: Offers,
-    *,
-    lost_day: float,
-    dearest: float,
+    piece_prices: Floats, days_lost: Floats, *, lost_day: float, dearest: float
 ) -> Floats:
     """Return what one piece short costs on each stretch.
 
     Parameters
     ----------
-    stretches, part, base, offers
-        Which part of which boat, and where it can be had.
+    piece_prices
+        (S,): of one piece where the stretch ends, NaN where it is not to be had.
+    days_lost
+        (S,): until it is there.
     lost_day
         Cost of one day without the part: day cost x share of its consequence.
     dearest
-        Its dearest price known anywhere, for stretches that end where it is not to be had.
+        Its dearest price known anywhere, taken where it is not to be had.
 
     Returns
     -------
     Floats
-        (S,): the piece in the port where the stretch ends, and the days lost until then.
+        (S,), in the plan's currency.
+
+    Examples
+    --------
+    >>> find_shortage_costs(
+    ...     np.array([80.0, np.nan]), np.array([9.0, 25.0]), lost_day=300.0, dearest=90.0
+    ... ).tolist()
+    [2780.0, 7590.0]
     """
-    pieces = find_restock_prices(stretches, part, base, offers)
-    days = np.array([find_days_lost(stretch, part, base, offers) for stretch in stretches])
-    return np.where(np.isnan(pieces), dearest, pieces) + lost_day * days
+    return np.where(np.isnan(piece_prices), dearest, piece_prices) + lost_day * days_lost

@@ -12,7 +12,7 @@ import numpy as np
 
 from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
-from stockopt.choices.shortage import Base, find_restock_prices, find_shortage_costs
+from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices, find_shortage_costs
 from stockopt.choices.stock import count_stock
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.errors import Note
@@ -141,6 +141,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     days_left = (desk.limits[need.boat].departs_on - desk.settings.planned_on).days
     at_base = desk.offers.offers.get((base.port, need.part), ())
     credit = _find_credit(desk.offers.price[need.part], at_base, desk.settings)
+    restock_prices = find_restock_prices(need.stretches, need.part, base, desk.offers)
     shares = np.array([desk.settings.share(consequence) for consequence in CONSEQUENCES])
     days_to_fix = part["days_to_fix"]
     if math.isnan(days_to_fix):
@@ -153,14 +154,12 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         + boat["day_cost"] * float(shares @ need.failure_shares) * days_to_fix,
         fitting_cost=part["fitting_cost"],
         shortage_costs=find_shortage_costs(
-            need.stretches,
-            need.part,
-            base,
-            desk.offers,
+            restock_prices,
+            find_days_lost(need.stretches, need.part, base, desk.offers),
             lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
             dearest=desk.dearest[need.part],
         ),
-        restock_prices=find_restock_prices(need.stretches, need.part, base, desk.offers),
+        restock_prices=restock_prices,
         stops=need.consequence == "stops",
         bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
     )

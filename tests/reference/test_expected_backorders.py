@@ -13,7 +13,7 @@ from choices_builders import make_poisson_need, make_terms
 from scipy.stats import poisson
 
 from stockopt.choices.aboard import list_choices
-from stockopt.choices.excess import find_expected_short
+from stockopt.choices.excess import find_chance_beyond, find_expected_short
 
 PRINTED = [
     (1.0, [1.0, 0.368, 0.104, 0.023, 0.004]),
@@ -23,7 +23,7 @@ PRINTED = [
 
 @pytest.mark.parametrize(("mean", "printed"), PRINTED)
 def test_expected_short_by_stock_level(mean, printed):
-    short = find_expected_short(poisson.pmf(np.arange(60), mean))
+    short = find_expected_short(find_chance_beyond(poisson.pmf(np.arange(60), mean)))
     assert short[: len(printed)] == pytest.approx(printed, abs=0.0006)
 
 

@@ -59,20 +59,20 @@ def offers():
 
 
 def test_out_of_reach_half_the_leg_and_the_wait_are_lost(offers):
-    (stretch,) = make_stretches("Isla", days=10)
-    assert find_days_lost(stretch, "seal", AT_SEA, offers) == pytest.approx(5 + 4)
+    stretches = make_stretches("Isla", days=10)
+    assert find_days_lost(stretches, "seal", AT_SEA, offers) == pytest.approx([5 + 4])
 
 
 def test_in_reach_the_chase_and_for_some_pieces_the_quickest_source(offers):
-    (stretch,) = make_stretches("Isla", days=10, chase_days=0.5)
+    stretches = make_stretches("Isla", days=10, chase_days=0.5)
     expected = 0.5 + (1 - FIRST_FILL_RATE) * 1
-    assert find_days_lost(stretch, "seal", IN_CHARTER, offers) == pytest.approx(expected)
+    assert find_days_lost(stretches, "seal", IN_CHARTER, offers) == pytest.approx([expected])
 
 
 def test_in_reach_a_part_nobody_sells_waits_as_long_as_the_home_port(offers):
-    (stretch,) = make_stretches("Isla", days=10, chase_days=0.5)
+    stretches = make_stretches("Isla", days=10, chase_days=0.5)
     expected = 0.5 + (1 - FIRST_FILL_RATE) * offers.wait_days["Porto"]
-    assert find_days_lost(stretch, "odd", IN_CHARTER, offers) == pytest.approx(expected)
+    assert find_days_lost(stretches, "odd", IN_CHARTER, offers) == pytest.approx([expected])
 
 
 def test_legs_of_a_stretch_count_by_their_share_of_the_running(offers):
@@ -80,9 +80,9 @@ def test_legs_of_a_stretch_count_by_their_share_of_the_running(offers):
         Leg(departs_on=date(2031, 5, 1), days=8.0, to_port="Rock", chase_days=None),
         Leg(departs_on=date(2031, 5, 9), days=6.0, to_port="Isla", chase_days=None),
     )
-    stretch = Stretch(legs=legs, leg_shares=(0.25, 0.75))
+    stretches = (Stretch(legs=legs, leg_shares=(0.25, 0.75)),)
     expected = 0.25 * (4 + 20) + 0.75 * (3 + 4)
-    assert find_days_lost(stretch, "seal", AT_SEA, offers) == pytest.approx(expected)
+    assert find_days_lost(stretches, "seal", AT_SEA, offers) == pytest.approx([expected])
 
 
 def test_restocking_costs_what_the_port_asks_and_at_a_store_the_cheapest_offer(offers):
@@ -95,5 +95,7 @@ def test_restocking_costs_what_the_port_asks_and_at_a_store_the_cheapest_offer(o
 
 def test_a_piece_short_costs_the_piece_and_the_days(offers):
     stretches = make_stretches("Isla", "Rock", days=10)
-    costs = find_shortage_costs(stretches, "seal", AT_SEA, offers, lost_day=300, dearest=90)
+    prices = find_restock_prices(stretches, "seal", AT_SEA, offers)
+    days = find_days_lost(stretches, "seal", AT_SEA, offers)
+    costs = find_shortage_costs(prices, days, lost_day=300, dearest=90)
     assert costs.tolist() == pytest.approx([80 + 300 * 9, 90 + 300 * 25])
