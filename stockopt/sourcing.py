@@ -97,7 +97,8 @@ class Offers:
     Parameters
     ----------
     offers
-        By (port, part): every offer delivered there, cheapest landed first.
+        By (port, part): every offer delivered there, cheapest landed first; the blank port
+        stands for boats without a home port.
     charges
         By (source, port).
     at_port

@@ -58,7 +58,8 @@ class BoatPart:
     boat, part, name
         Which.
     on_hand
-        Pieces aboard already that are in date; free, and they need not go along.
+        Her own pieces, aboard or due before she departs, that are in date then; free, and they
+        need not go along.
     floor
         carry_at_least: every choice carries at least this.
     kg, litres
@@ -116,7 +117,8 @@ class Choices:
     charges
         By (source, place).
     stock
-        By (store, part): pieces in the store's stock that boats can draw on.
+        By (store, part): pieces in the store's stock that boats can draw on, in hand or due
+        before the first of them departs.
     budget, readiness
         For the whole fleet, and for each boat; None for no limit.
     notes
