@@ -172,9 +172,9 @@ def find_landed_cost(
 
     Examples
     --------
-    >>> find_landed_cost(price=100, freight=10, duty=0.1, tax=0.2, duty_on="landed")
+    >>> round(find_landed_cost(price=100, freight=10, duty=0.1, tax=0.2, duty_on="landed"), 6)
     145.2
-    >>> find_landed_cost(price=100, freight=10, duty=0.1, tax=0.2, duty_on="price")
+    >>> round(find_landed_cost(price=100, freight=10, duty=0.1, tax=0.2, duty_on="price"), 6)
     144.0
     """
     if duty_on == "price":
