@@ -1,0 +1,62 @@
+"""Errors as the person at the dock reads them: what is wrong, all of it, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from stockopt.errors import InputError, NoPlanError, SolverError, StockoptError
+
+
+def explain(error: StockoptError) -> str:
+    """Return an error in words.
+
+    Examples
+    --------
+    >>> print(explain(NoPlanError(["The floor of Heron needs 80 kg, her limit is 60 kg"])))
+    No plan keeps all the limits:
+    <BLANKLINE>
+      The floor of Heron needs 80 kg, her limit is 60 kg
+    <BLANKLINE>
+    Loosen a limit and run the command again.
+    """
+    if isinstance(error, InputError):
+        count = len(error.problems)
+        needs = (
+            "1 thing in the tables needs" if count == 1 else f"{count} things in the tables need"
+        )
+        return (
+            f"{needs} mending:\n\n{_listed(str(problem) for problem in error.problems)}\n\n"
+            "Mend the tables and run the command again. Nothing was written."
+        )
+    if isinstance(error, NoPlanError):
+        return (
+            f"No plan keeps all the limits:\n\n{_listed(error.clashes)}\n\n"
+            "Loosen a limit and run the command again."
+        )
+    if isinstance(error, SolverError):
+        return (
+            f"No plan found: {error}.\n\n"
+            "Allow more time (--seconds) or a wider gap (--gap). Nothing was written."
+        )
+    return str(error)
+
+
+def explain_file_error(error: OSError) -> str:
+    """Return why a file could not be read or written."""
+    what = error.filename or "A file"
+    return (
+        f"{what}: {error.strerror or error}.\n"
+        "No file was replaced. Mend that and run the command again."
+    )
+
+
+def explain_bug(error: Exception) -> str:
+    """Return that stockopt itself is at fault, and how to report it."""
+    return (
+        f"This is a bug in stockopt: {type(error).__name__}: {error}\n"
+        "It is not your command. Please report it with what the same command prints with --debug."
+    )
+
+
+def _listed(lines: Iterable[str]) -> str:
+    return "\n".join(f"  {line}" for line in lines)

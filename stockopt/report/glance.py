@@ -1,0 +1,175 @@
+"""Sheet "At a glance": what it costs, what each boat risks, what to order by when."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from stockopt.plan import BoatLine
+from stockopt.report.buy import order_total, orders_of
+from stockopt.report.run import Run
+from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
+from stockopt.report.words import pieces_text, sureness
+
+#: How many of the lines that still cost most are shown.
+DEAREST = 10
+#: Parts with fewer failures than this are weakly known.
+FEW_FAILURES = 3
+
+
+def glance_sheet(run: Run) -> Sheet:
+    """Return the manager's page."""
+    plan = run.plan
+    return Sheet(
+        name="At a glance",
+        title=f"Spares plan for {plan.fleet}, planned on {plan.planned_on.isoformat()}",
+        lead=(f"How sure: {sureness(plan)}.", _weak_data(run), _notes_line(len(plan.notes))),
+        tables=tuple(
+            table for table in (_cost(run), _boats(run), _orders(run), _dearest(run)) if table.rows
+        ),
+        after=(
+            "A planning aid, not a statement of seaworthiness: the skipper, the manager and the "
+            "surveyor decide. See the sheet 'How it was worked out'.",
+        ),
+    )
+
+
+def _weak_data(run: Run) -> str:
+    parts = run.ageing.parts.values()
+    prior = sum(part.prior_only for part in parts)
+    few = sum(part.failures < FEW_FAILURES for part in parts)
+    return (
+        f"Of {pieces_text(len(run.ageing.parts), 'part')}, {few} have fewer than {FEW_FAILURES} "
+        f"failures on record and {prior} rest on expectation alone: for these read the interval, "
+        "not only the middle value."
+    )
+
+
+def _notes_line(count: int) -> str:
+    if not count:
+        return "Nothing doubtful was found in the tables."
+    return f"{pieces_text(count, 'doubtful thing')} in the tables: see the sheet 'Data notes'."
+
+
+def _cost(run: Run) -> Table:
+    cost, currency = run.plan.cost, run.plan.currency
+    meaning = (
+        "goods, duty, tax, freight and handling of every order",
+        "failures, shortages, restocking and fitting, less what is left over at the end",
+    )
+    return Table(
+        heading="What it costs",
+        columns=(
+            Column(title="Money", width=24),
+            Column(title=f"Amount, {currency}", width=16, kind="money"),
+            Column(title="What is in it", width=90, kind="prose", span=7),
+        ),
+        rows=(
+            Row(cells=("Spend now", cost.spend_now, meaning[0])),
+            Row(cells=("Expected later", cost.expected_later, meaning[1])),
+            Row(
+                cells=("Together", cost.total, "what the plan makes as small as it can"),
+                look="total",
+            ),
+        ),
+    )
+
+
+def _boats(run: Run) -> Table:
+    changes: Counter[str] = Counter()
+    for line in run.plan.carry:
+        changes[line.boat] += line.replace_now
+    rows = [_boat_row(boat, changes[boat.boat]) for boat in run.plan.boats]
+    currency = run.plan.currency
+    return Table(
+        heading="Boats",
+        lead=(
+            "Readiness is the chance of meeting no shortage of any part that stops the boat, on "
+            "her whole plan.",
+        ),
+        columns=(
+            Column(title="Boat", width=24, kind="prose"),
+            Column(title=f"Spend now, {currency}", width=16, kind="money"),
+            Column(title=f"Budget, {currency}", width=14, kind="money"),
+            Column(title="Departs", width=12, kind="date"),
+            Column(title="Spares, kg", width=11, kind="number"),
+            Column(title="Limit, kg", width=11, kind="number"),
+            Column(title="Readiness", width=12, kind="share"),
+            Column(title="Expected shortages", width=12, kind="number"),
+            Column(title="Replace now", width=10, kind="whole"),
+        ),
+        rows=plain_rows(rows),
+    )
+
+
+def _boat_row(boat: BoatLine, changes: int) -> tuple[Cell, ...]:
+    return (
+        boat.boat,
+        boat.spend_now,
+        boat.budget,
+        boat.departs_on,
+        boat.kg,
+        boat.kg_limit,
+        boat.readiness,
+        boat.expected_shortages,
+        changes,
+    )
+
+
+def _orders(run: Run) -> Table:
+    plan = run.plan
+    rows = [
+        Row(
+            cells=(
+                source,
+                order_total(plan, source, place),
+                len(lines),
+                lines[0].order_by,
+                sum(line.pieces for line in lines),
+                place,
+            )
+        )
+        for (source, place), lines in orders_of(plan)
+    ]
+    total = Row(cells=("All orders", plan.cost.spend_now, *(None,) * 4), look="total")
+    return Table(
+        heading="Orders, the most urgent first",
+        columns=(
+            Column(title="Source", width=24, kind="prose"),
+            Column(title=f"Total, {plan.currency}", width=16, kind="money"),
+            Column(title="Lines", width=14, kind="whole"),
+            Column(title="Order by", width=12, kind="date"),
+            Column(title="Pieces", width=11, kind="whole"),
+            Column(title="For", width=45, kind="prose", span=4),
+        ),
+        rows=(*rows, total) if rows else (),
+    )
+
+
+def _dearest(run: Run) -> Table:
+    lines = sorted(run.plan.carry, key=lambda line: (-line.expected_cost, line.boat, line.part))
+    rows = [
+        (
+            line.boat,
+            line.expected_cost,
+            line.carry,
+            line.replace_now,
+            line.expected_need,
+            line.shortage_chance,
+            f"{line.name} ({line.part})",
+        )
+        for line in lines[:DEAREST]
+        if line.expected_cost > 0
+    ]
+    return Table(
+        heading=f"The {len(rows)} lines that are expected to cost most later",
+        columns=(
+            Column(title="Boat", width=24, kind="prose"),
+            Column(title=f"Expected cost, {run.plan.currency}", width=16, kind="money"),
+            Column(title="Carry", width=14, kind="whole"),
+            Column(title="Replace now", width=12, kind="whole"),
+            Column(title="Pieces needed", width=11, kind="number"),
+            Column(title="Chance of shortage", width=11, kind="share"),
+            Column(title="Part", width=34, kind="prose", span=3),
+        ),
+        rows=plain_rows(rows),
+    )

@@ -1,0 +1,117 @@
+"""Sheet "Replace now": fitted pieces to change before departure, and why."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from stockopt.plan import CarryLine
+from stockopt.report.run import Run
+from stockopt.report.sheet import Column, Row, Sheet, Table
+from stockopt.report.words import brief, pieces_text, unit_text
+
+Position = Mapping[Hashable, Any]
+
+COLUMNS = (
+    Column(title="Done", width=6, kind="tick"),
+    Column(title="Boat", width=13, kind="prose"),
+    Column(title="Part", width=12),
+    Column(title="Name", width=22, kind="prose"),
+    Column(title="Change", width=8, kind="whole"),
+    Column(title="Fitted", width=8, kind="whole"),
+    Column(title="Where, oldest first (age now)", width=26, kind="prose"),
+    Column(title="Why", width=32, kind="prose"),
+    Column(title="Also needed", width=20, kind="prose"),
+    Column(title="Initials", width=9, kind="blank"),
+)
+
+
+def replace_now_sheet(run: Run) -> Sheet:
+    """Return the list of pieces to change before departure, by boat and part."""
+    lines = [line for line in run.plan.carry if line.replace_now]
+    return Sheet(
+        name="Replace now",
+        title="Replace before departure",
+        lead=(
+            "Oldest pieces first. An age marked 'at least' began before the records; the maker's "
+            "interval holds where it is shorter.",
+        ),
+        tables=(Table(columns=COLUMNS, rows=tuple(_row(line, run) for line in lines)),),
+        after=() if lines else ("Nothing: no piece is worth changing before departure.",),
+    )
+
+
+def _row(line: CarryLine, run: Run) -> Row:
+    places = run.lives.positions
+    places = places[(places["boat"] == line.boat) & (places["part"] == line.part)]
+    return Row(
+        cells=(
+            None,
+            line.boat,
+            line.part,
+            line.name,
+            line.replace_now,
+            len(places),
+            _where(places, line.replace_now),
+            _why(line, places, run),
+            _also(line, run),
+            None,
+        )
+    )
+
+
+def oldest(places: pd.DataFrame, count: int) -> Sequence[Position]:
+    """Return the `count` oldest positions; an unknown age counts as what was seen of it."""
+    order = places.sort_values(
+        ["age_at_least", "machine", "slot"], ascending=[False, True, True], kind="stable"
+    )
+    return order.head(count).to_dict("records")
+
+
+def _where(places: pd.DataFrame, count: int) -> str:
+    pieces_of = Counter(places["machine"])
+    named = []
+    for place in oldest(places, count):
+        slot = f" no. {place['slot']}" if pieces_of[place["machine"]] > 1 else ""
+        named.append(f"{place['machine']}{slot} ({_age(place)})")
+    return "; ".join(named)
+
+
+def _age(place: Position) -> str:
+    if pd.isna(place["age"]):
+        return f"at least {brief(place['age_at_least'])} {unit_text(place['clock'])}"
+    return f"{brief(place['age'])} {unit_text(place['clock'])}"
+
+
+def _why(line: CarryLine, places: pd.DataFrame, run: Run) -> str:
+    """Say how old the oldest is against the mean life, and what changing it saves."""
+    ageing = run.ageing.parts.get(line.part)
+    words = []
+    if ageing is not None and len(places):
+        words.append(
+            f"The oldest has run {_age(oldest(places, 1)[0])} of a mean life of "
+            f"{brief(ageing.mean_life)} {unit_text(ageing.clock)}."
+        )
+    demand = run.demand.parts.get((line.boat, line.part))
+    if demand is not None and line.replace_now < len(demand.failures):
+        before, after = demand.failures[0], demand.failures[line.replace_now]
+        words.append(
+            f"Failures expected under way fall from {brief(float(before))} to "
+            f"{brief(float(after))}."
+        )
+    return " ".join(words)
+
+
+def _also(line: CarryLine, run: Run) -> str:
+    """List the pieces used up by this change, such as a gasket with each impeller."""
+    table = run.fleet.used_with
+    names = dict(zip(run.fleet.parts["part"], run.fleet.parts["name"], strict=True))
+    needs = [
+        f"{pieces_text(row['quantity'] * line.replace_now)} of {row['part']} "
+        f"{names.get(row['part'], '')}".strip()
+        for row in table[table["with_part"] == line.part].to_dict("records")
+    ]
+    return "; ".join(needs)

@@ -1,0 +1,47 @@
+"""What a report is made from: the values of every room, held only to show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stockopt.ageing.ageing import Ageing
+from stockopt.choices.choices import Choices
+from stockopt.demand.demand import Demand
+from stockopt.errors import Note
+from stockopt.fleet.fleet import Fleet
+from stockopt.lives.lives import Lives
+from stockopt.plan import Plan
+from stockopt.program.solution import Solution
+from stockopt.sourcing import Offers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A whole run, from the tables to the plan. No room reads it; only the report does."""
+
+    fleet: Fleet
+    lives: Lives
+    ageing: Ageing
+    demand: Demand
+    offers: Offers
+    choices: Choices
+    solution: Solution
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLives:
+    """A run that stops at how long parts last, with all notes met so far."""
+
+    fleet: Fleet
+    lives: Lives
+    ageing: Ageing
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A run that stops once every table was read and every life and offer could be made."""
+
+    fleet: Fleet
+    notes: tuple[Note, ...]

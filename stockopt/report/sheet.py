@@ -1,0 +1,101 @@
+"""A sheet as plain values: what it says, before anybody decides how that looks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+Cell = str | int | float | date | None
+
+#: What the cells of a column are; the writer turns each kind into a style.
+#: `prose` is text that wraps; `tick` a box to tick (none where the cell is ""); `blank` a space to
+#: write in by hand.
+Kind = Literal["text", "prose", "whole", "number", "money", "share", "date", "tick", "blank"]
+
+#: plain; group: a heading inside a table; subtotal and total: sums of rows above.
+Look = Literal["plain", "group", "subtotal", "total"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of a table.
+
+    Parameters
+    ----------
+    title
+        Its header, with the unit where there is one.
+    width
+        Room for about this many characters; for all the columns it spans together.
+    kind
+        What its cells are.
+    span
+        Columns of the sheet it takes, where tables of different shape share a sheet.
+    """
+
+    title: str
+    width: float
+    kind: Kind = "text"
+    span: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row: a cell for each column, left to right; a group row has its heading first."""
+
+    cells: tuple[Cell, ...]
+    look: Look = "plain"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table with a header row; `heading` and `lead` stand above it, perhaps on a new page."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    heading: str = ""
+    lead: tuple[str, ...] = ()
+    new_page: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One sheet of the workbook.
+
+    Parameters
+    ----------
+    name
+        On its tab; the writer makes it legal and unique.
+    title
+        First line.
+    lead
+        Lines under the title.
+    tables
+        One below the other.
+    after
+        Lines below the last table.
+    sortable
+        True for one plain table that a person may want to filter and sort.
+    fixed_columns
+        Columns at the left that stay in sight while scrolling.
+    """
+
+    name: str
+    title: str
+    lead: tuple[str, ...] = ()
+    tables: tuple[Table, ...]
+    after: tuple[str, ...] = ()
+    sortable: bool = False
+    fixed_columns: int = 0
+
+
+def plain_rows(rows: Iterable[tuple[Cell, ...]]) -> tuple[Row, ...]:
+    """Return each tuple of cells as a plain row.
+
+    Examples
+    --------
+    >>> plain_rows([("a", 1)])
+    (Row(cells=('a', 1), look='plain'),)
+    """
+    return tuple(Row(cells=cells) for cells in rows)

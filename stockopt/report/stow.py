@@ -1,0 +1,143 @@
+"""Sheets "Stow <boat>": what goes aboard each boat, sorted by locker, to print and tick."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from stockopt.plan import BoatLine, CarryLine
+from stockopt.report.run import Run
+from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
+from stockopt.report.words import share_text
+
+COLUMNS = (
+    Column(title="Done", width=6, kind="tick"),
+    Column(title="Locker", width=13, kind="prose"),
+    Column(title="Part", width=13),
+    Column(title="Name", width=32, kind="prose"),
+    Column(title="Carry", width=7, kind="whole"),
+    Column(title="Fit now", width=7, kind="whole"),
+    Column(title="Aboard", width=8, kind="whole"),
+    Column(title="From store", width=7, kind="whole"),
+    Column(title="From order", width=7, kind="whole"),
+    Column(title="To shore", width=7, kind="whole"),
+    Column(title="Mass, kg", width=9, kind="number"),
+    Column(title="Use by", width=12, kind="date"),
+    Column(title="Counted", width=10, kind="blank"),
+)
+
+HOW_TO_READ = (
+    "Aboard + from store + from order = carry + fit now + to shore. 'Fit now' pieces are changed "
+    "before she leaves (sheet Replace now); 'to shore' pieces need not go along."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stowed:
+    """Where the pieces of one part lie on one boat, and the earliest date to use them by."""
+
+    locker: str = ""
+    use_by: date | None = None
+
+
+def stow_sheets(run: Run) -> list[Sheet]:
+    """Return one sheet for each boat of the plan."""
+    stowed = _stowed(run.fleet.stock)
+    lines = defaultdict(list)
+    for line in run.plan.carry:
+        lines[line.boat].append(line)
+    return [_stow_sheet(boat, lines[boat.boat], stowed, run) for boat in run.plan.boats]
+
+
+def _stow_sheet(
+    boat: BoatLine, lines: list[CarryLine], stowed: dict[tuple[str, str], Stowed], run: Run
+) -> Sheet:
+    shown = [line for line in lines if line.carry or line.on_hand or line.buy or line.moved]
+    limits = [
+        _limit("mass", boat.kg, boat.kg_limit, "kg"),
+        _limit("room", boat.litres, boat.litres_limit, "L"),
+    ]
+    return Sheet(
+        name=f"Stow {boat.boat}",
+        title=f"Stow list: {boat.boat}",
+        lead=(
+            f"Departs {boat.departs_on.isoformat()}. Spares aboard: {', '.join(limits)}. "
+            f"Chance of no shortage that stops her: {share_text(boat.readiness)}.",
+            HOW_TO_READ,
+        ),
+        tables=(Table(columns=COLUMNS, rows=tuple(_rows(shown, boat, stowed))),),
+        after=(
+            "Heavy pieces low and secured. Compare each new piece with the one it replaces.",
+            "Stowed by (initials): ______________    Date: ______________    "
+            "Checked by (initials): ______________",
+            f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}.",
+        ),
+    )
+
+
+def _limit(what: str, value: float, limit: float | None, unit: str) -> str:
+    of = f" of {limit:,.0f}" if limit is not None else ""
+    return f"{what} {value:,.1f}{of} {unit}"
+
+
+def _rows(
+    lines: list[CarryLine], boat: BoatLine, stowed: dict[tuple[str, str], Stowed]
+) -> list[Row]:
+    """Return safety items first, then the rest by locker and part, then the total."""
+    floor = [line for line in lines if line.floor]
+    others = [line for line in lines if not line.floor]
+    rows: list[Row] = []
+    for heading, group in (
+        ("SAFETY: never carry fewer than shown in brackets", floor),
+        ("Other spares", others),
+    ):
+        if not group:
+            continue
+        if floor:
+            rows.append(Row(cells=(heading,), look="group"))
+        group.sort(key=lambda line: _place_order(line, stowed))
+        rows += [_row(line, stowed.get((line.boat, line.part), Stowed())) for line in group]
+    total = (None, None, None, "Total mass of spares") + (None,) * 6 + (boat.kg, None, None)
+    return [*rows, Row(cells=total, look="total")]
+
+
+def _place_order(line: CarryLine, stowed: dict[tuple[str, str], Stowed]) -> tuple[bool, str, str]:
+    """Return the sorting key: by locker, then part; those without a locker last."""
+    locker = stowed.get((line.boat, line.part), Stowed()).locker
+    return (not locker, locker, line.part)
+
+
+def _row(line: CarryLine, where: Stowed) -> Row:
+    needed = line.carry + line.replace_now
+    ashore = max(line.on_hand + line.moved + line.buy - needed, 0)
+    name = f"{line.name} (at least {line.floor})" if line.floor else line.name
+    cells: tuple[Cell, ...] = (
+        None,
+        where.locker,
+        line.part,
+        name,
+        line.carry,
+        line.replace_now or None,
+        line.on_hand or None,
+        line.moved or None,
+        line.buy or None,
+        ashore or None,
+        line.kg,
+        where.use_by if line.on_hand else None,
+        None,
+    )
+    return Row(cells=cells)
+
+
+def _stowed(stock: pd.DataFrame) -> dict[tuple[str, str], Stowed]:
+    """Return lockers and earliest use-by date by (place, part)."""
+    found: dict[tuple[str, str], Stowed] = {}
+    for (place, part), rows in stock.groupby(["place", "part"], sort=True):
+        lockers = sorted({locker for locker in rows["locker"] if locker})
+        in_hand = rows.loc[rows["on_hand"] > 0, "expires_on"].dropna()
+        use_by = in_hand.min().date() if len(in_hand) else None
+        found[str(place), str(part)] = Stowed(locker=", ".join(lockers), use_by=use_by)
+    return found

@@ -1,0 +1,85 @@
+"""The report as an .xlsx workbook: which sheets, under which names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+
+from openpyxl import Workbook
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+from stockopt.report.buy import buy_sheet
+from stockopt.report.data_notes import data_notes_sheet
+from stockopt.report.every_part import every_part_sheet
+from stockopt.report.glance import glance_sheet
+from stockopt.report.how import how_sheet
+from stockopt.report.page import write_page
+from stockopt.report.part_lives import part_lives_sheets
+from stockopt.report.replace_now import replace_now_sheet
+from stockopt.report.run import Run
+from stockopt.report.sheet import Sheet
+from stockopt.report.stow import stow_sheets
+from stockopt.report.styles import Styles
+
+#: Longest name a tab may have.
+LONGEST_NAME = 31
+
+
+def list_sheets(run: Run) -> list[Sheet]:
+    """Return every sheet of the report as plain values, in reading order."""
+    return [
+        glance_sheet(run),
+        *stow_sheets(run),
+        replace_now_sheet(run),
+        buy_sheet(run),
+        every_part_sheet(run),
+        *part_lives_sheets(run),
+        data_notes_sheet(run),
+        how_sheet(run),
+    ]
+
+
+def write_workbook(run: Run, path: Path) -> None:
+    """Write the report as a workbook.
+
+    Parameters
+    ----------
+    run
+        What to report.
+    path
+        File to write; one that is there is replaced.
+    """
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    footer = f"{run.plan.fleet}, planned on {run.plan.planned_on.isoformat()}"
+    book.properties.creator = "stockopt"
+    book.properties.title = footer
+    styles = Styles(book, run.plan.currency)
+    sheets = list_sheets(run)
+    for sheet, name in zip(sheets, sheet_names(sheet.name for sheet in sheets), strict=True):
+        write_page(book.create_sheet(name), sheet, styles, footer)
+    book.save(path)
+
+
+def sheet_names(wanted: Iterable[str]) -> list[str]:
+    r"""Return legal, unique tab names: at most 31 characters, none of ``/ \ : * ? [ ]``.
+
+    Examples
+    --------
+    >>> sheet_names(["Stow A/B", "Stow A:B", "Stow a-b"])
+    ['Stow A-B', 'Stow A-B 2', 'Stow a-b 3']
+    """
+    taken: set[str] = set()
+    names = []
+    for name in wanted:
+        cleaned = ILLEGAL_CHARACTERS_RE.sub("", name)
+        legal = re.sub(r"[/\\:*?\[\]\n\t]", "-", cleaned).strip("' ") or "Sheet"
+        unique, count = legal[:LONGEST_NAME].rstrip("' "), 1
+        while unique.casefold() in taken:
+            count += 1
+            ending = f" {count}"
+            unique = legal[: LONGEST_NAME - len(ending)].rstrip("' ") + ending
+        taken.add(unique.casefold())
+        names.append(unique)
+    return names

@@ -1,0 +1,50 @@
+"""The report's verb: one run, its files."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+from stockopt.report.files import Write, default_report, write_files
+from stockopt.report.json_file import Keys, plan_keys, write_json
+from stockopt.report.run import Run
+from stockopt.report.workbook import write_workbook
+
+
+def write_report(
+    run: Run, *, workbook: Path | None, json_file: Path | None, overwrite: bool
+) -> tuple[tuple[str, Path], ...]:
+    """Write the workbook, and the JSON where asked for.
+
+    Parameters
+    ----------
+    run
+        What to report.
+    workbook
+        Where it goes; None for the usual place, where no file is ever replaced unasked.
+    json_file
+        Where the JSON goes; None for none.
+    overwrite
+        True to replace files that are there.
+
+    Returns
+    -------
+    tuple of (str, Path)
+        What each file is, and where.
+
+    Raises
+    ------
+    OSError
+        Where a file cannot be written; nothing was replaced.
+    """
+    report = workbook or default_report(run.plan.fleet, run.plan.planned_on, overwrite=overwrite)
+    files: list[tuple[str, Path, Write]] = [("Report", report, partial(write_workbook, run))]
+    if json_file is not None:
+        files.append(("JSON", json_file, partial(write_json, plan_keys(run))))
+    write_files([(path, write) for _, path, write in files], overwrite=overwrite)
+    return tuple((what, path) for what, path, _ in files)
+
+
+def write_keys(keys: Keys, path: Path, *, overwrite: bool) -> None:
+    """Write keys and plain values as one JSON file; errors as for :func:`write_report`."""
+    write_files([(path, partial(write_json, keys))], overwrite=overwrite)

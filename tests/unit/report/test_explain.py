@@ -1,0 +1,33 @@
+"""Errors in words: all of them, and what to do next."""
+
+from stockopt.errors import InputError, NoPlanError, Problem, SolverError, StockoptError
+from stockopt.report.explain import explain, explain_bug, explain_file_error
+
+
+def problem(row):
+    return Problem(
+        table="parts.csv", row=row, column="kg", value="-3", expected="must be 0 or more"
+    )
+
+
+def test_every_problem_is_listed_and_counted():
+    text = explain(InputError([problem(5), problem(9)]))
+    assert text.startswith("2 things in the tables need mending:")
+    assert "  parts.csv, row 5, column kg: '-3' must be 0 or more" in text
+    assert "row 9" in text
+    assert "Nothing was written." in text
+    assert explain(InputError([problem(5)])).startswith("1 thing in the tables needs mending:")
+
+
+def test_clashing_limits_are_listed():
+    text = explain(NoPlanError(["floor of Heron above her 60 kg", "budget"]))
+    assert "  floor of Heron above her 60 kg\n  budget" in text
+
+
+def test_other_errors():
+    assert "--seconds" in explain(SolverError("the time was up"))
+    assert explain(StockoptError("as it is")) == "as it is"
+    assert explain_file_error(PermissionError(13, "Permission denied", "r.xlsx")).startswith(
+        "r.xlsx: Permission denied."
+    )
+    assert "bug in stockopt: ValueError: x" in explain_bug(ValueError("x"))

@@ -1,0 +1,88 @@
+"""What is printed: within 80 columns, without colour when piped, and never failing on a letter."""
+
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from report_builders import make_boat, make_run
+from rich.console import Console
+
+from stockopt.report.run import Checked, PartLives
+from stockopt.report.terminal import note_text, print_check, print_lives, print_plan
+
+
+def printed(show, *args, encoding="utf-8"):
+    stream = io.TextIOWrapper(io.BytesIO(), encoding=encoding, errors="replace")
+    show(Console(file=stream, highlight=False, markup=False, emoji=False, width=80), *args)
+    stream.flush()
+    return stream.buffer.getvalue().decode(encoding)
+
+
+@pytest.fixture
+def run():
+    return make_run()
+
+
+def check_width(text):
+    assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
+    assert "\x1b" not in text
+
+
+def test_the_summary_of_a_plan(run):
+    text = printed(print_plan, run, [("Report", Path("reports/tiny.xlsx"))])
+    check_width(text)
+    for words in (
+        "200.00 EUR",
+        "300.00 EUR",
+        "500.00 EUR",
+        "proven within 0.06 % of the best",
+        "reports/tiny.xlsx",
+        "2 doubtful things",
+        "2031-04-12",
+    ):
+        assert words in text
+    heron = next(line for line in text.splitlines() if line.strip().startswith("Heron"))
+    assert heron.split() == ["Heron", "2031-05-03", "1", "of", "60", "155", "97.1", "%", "1"]
+
+
+def test_long_names_fold_and_numbers_do_not(run):
+    boats = (make_boat("The Unsinkable Grand Duchess of the Outer Isles", spend_now=1234567.0),)
+    text = printed(print_plan, replace(run, plan=replace(run.plan, boats=boats)), [])
+    check_width(text)
+    assert "1,234,567" in text
+
+
+def test_square_brackets_in_a_name_are_no_markup(run):
+    boats = (make_boat("[red]Rosa[/red]"),)
+    text = printed(print_plan, replace(run, plan=replace(run.plan, boats=boats, orders=())), [])
+    assert "[red]Rosa[/red]" in text
+    assert "Nothing to buy." in text
+
+
+def test_a_terminal_that_knows_only_ascii(run):
+    text = printed(print_plan, run, [], encoding="ascii")
+    assert text.isascii()
+    assert "Heron" in text
+
+
+def test_lives(run):
+    studied = PartLives(fleet=run.fleet, lives=run.lives, ageing=run.ageing, notes=())
+    text = printed(print_lives, studied)
+    check_width(text)
+    for words in ("IMP-1", "3 of 2", "2,800 h", "0.292 to 2.77", "480 to 860", "no records"):
+        assert words in text
+
+
+def test_check(run):
+    text = printed(print_check, Checked(fleet=run.fleet, notes=run.plan.notes))
+    check_width(text)
+    assert "no errors" in text
+    assert "readings, row 7, hours: =runs backwards; left out" in text
+    assert "stock: no count is dated" in text
+    clean = printed(print_check, Checked(fleet=run.fleet, notes=()))
+    assert "Nothing doubtful was found." in clean
+
+
+def test_note_text(run):
+    assert note_text(run.plan.notes[1]) == "stock: no count is dated"
