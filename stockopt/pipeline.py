@@ -1,0 +1,111 @@
+"""The whole line on one screen: each room takes the values before it and gives one value on.
+
+1. errors, units, settings: the floor
+2. fleet: tables -> Fleet
+3. lives: Fleet -> Lives
+4. ageing: Lives -> Ageing
+5. demand: Ageing, Fleet -> Demand
+6. sourcing: Fleet -> Offers
+7. choices: Demand, Offers -> Choices
+8. program: Choices -> Solution
+9. plan: Solution, Choices -> Plan
+10. report: Plan -> files
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+from stockopt.ageing.fit import fit_ageing
+from stockopt.choices.weigh import weigh_choices
+from stockopt.demand.forecast import forecast_demand
+from stockopt.errors import Note
+from stockopt.fleet.read import read_fleet
+from stockopt.lives.build import build_lives
+from stockopt.plan import make_plan
+from stockopt.plan_check import check_plan
+from stockopt.program.solve import solve_program
+from stockopt.report.run import Checked, PartLives, Run
+from stockopt.sourcing import price_offers
+
+Overrides = Mapping[str, Any]
+OnStep = Callable[[str], None]
+
+
+def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
+    """Go the whole way from the tables to a plan that was checked without the solver.
+
+    Parameters
+    ----------
+    path
+        Folder of CSV files, or workbook.
+    overrides
+        Settings given on the command line, by name; they go before the fleet's own.
+    on_step
+        Called with what is done next, in words.
+
+    Returns
+    -------
+    Run
+        Every value of the way; its plan carries the notes of all rooms.
+
+    Raises
+    ------
+    InputError, NoPlanError, SolverError
+        See :mod:`stockopt.errors`.
+    """
+    on_step("Reading the tables")
+    fleet = read_fleet(path, overrides=overrides)
+    on_step("Working out how long parts last")
+    lives = build_lives(fleet)
+    ageing = fit_ageing(lives, fleet)
+    on_step("Forecasting the pieces needed")
+    demand = forecast_demand(ageing, lives, fleet)
+    offers = price_offers(fleet)
+    choices = weigh_choices(demand, offers, lives, fleet)
+    on_step("Finding the best plan")
+    settings = fleet.settings
+    solution = solve_program(choices, gap=settings.gap, seconds=settings.seconds)
+    plan = make_plan(solution, choices, fleet)
+    check_plan(plan, solution, choices)
+    rooms = (fleet, lives, ageing, demand, offers, choices, plan)
+    return Run(
+        fleet=fleet,
+        lives=lives,
+        ageing=ageing,
+        demand=demand,
+        offers=offers,
+        choices=choices,
+        solution=solution,
+        plan=replace(plan, notes=gather_notes(*(room.notes for room in rooms))),
+    )
+
+
+def lives_of_fleet(path: Path, overrides: Overrides) -> PartLives:
+    """Go as far as how long parts last; parameters and errors as for :func:`plan_fleet`."""
+    fleet = read_fleet(path, overrides=overrides)
+    lives = build_lives(fleet)
+    ageing = fit_ageing(lives, fleet)
+    notes = gather_notes(fleet.notes, lives.notes, ageing.notes)
+    return PartLives(fleet=fleet, lives=lives, ageing=ageing, notes=notes)
+
+
+def check_fleet(path: Path, overrides: Overrides) -> Checked:
+    """Go as far as the tables alone decide; parameters and errors as for :func:`plan_fleet`."""
+    fleet = read_fleet(path, overrides=overrides)
+    notes = gather_notes(fleet.notes, build_lives(fleet).notes, price_offers(fleet).notes)
+    return Checked(fleet=fleet, notes=notes)
+
+
+def gather_notes(*notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Return the notes of several rooms, each once, by table and row."""
+    return tuple(sorted(set(chain.from_iterable(notes)), key=_note_order))
+
+
+def _note_order(note: Note) -> tuple[str, int, str, str]:
+    row = 0 if note.row is None else note.row
+    return note.table, row, note.column, note.text
