@@ -29,7 +29,7 @@ class Habits:
     swapped: float = 0.1
     noted: float = 0.5
     hours_written: float = 0.5
-    slot_written: float = 0.6
+    slot_written: float = 0.8
     early: float = 0.72
 
 
