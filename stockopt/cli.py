@@ -314,5 +314,5 @@ def _progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
     if quiet or not console.is_terminal:
         yield lambda _: None
         return
-    with console.status("Starting") as status:
+    with console.status("Starting", spinner="line") as status:
         yield status.update

@@ -20,7 +20,7 @@ COLUMNS = (
     Column(title="Name", width=32, kind="prose"),
     Column(title="Carry", width=7, kind="whole"),
     Column(title="Fit now", width=7, kind="whole"),
-    Column(title="Aboard", width=8, kind="whole"),
+    Column(title="Aboard or due", width=9, kind="whole"),
     Column(title="From store", width=7, kind="whole"),
     Column(title="From order", width=7, kind="whole"),
     Column(title="To shore", width=7, kind="whole"),
@@ -30,8 +30,8 @@ COLUMNS = (
 )
 
 HOW_TO_READ = (
-    "Aboard + from store + from order = carry + fit now + to shore. 'Fit now' pieces are changed "
-    "before she leaves (sheet Replace now); 'to shore' pieces need not go along."
+    "Aboard or due + from store + from order = carry + fit now + to shore. 'Fit now' pieces are "
+    "changed before she leaves (sheet Replace now); 'to shore' pieces need not go along."
 )
 
 

@@ -62,9 +62,11 @@ def print_check(console: Console, checked: Checked) -> None:
     if not checked.notes:
         console.print(_indented(Text("Nothing doubtful was found.")))
         return
-    notes = Text(f"{_doubtful(len(checked.notes))}; none of them stops a plan:\n")
-    notes.append("\n".join(note_text(note) for note in checked.notes))
-    console.print(_indented(notes))
+    console.print(_indented(Text(f"{_doubtful(len(checked.notes))}; none of them stops a plan:")))
+    notes = Table.grid(padding=(0, 1))
+    for note in checked.notes:
+        notes.add_row("-", Text(note_text(note)))
+    console.print(Padding(notes, (0, 0, 0, 2), expand=False))
 
 
 def print_lives(console: Console, studied: PartLives) -> None:
