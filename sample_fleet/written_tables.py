@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -88,10 +88,10 @@ def _fill_sheet(sheet: Worksheet, table: WrittenTable) -> None:
     sheet.append(table.columns)
     for row in table.rows:
         sheet.append(row)
+    formats = [_number_format([row[at] for row in table.rows]) for at in range(len(table.columns))]
     for cells in sheet.iter_rows(min_row=2):
-        for cell in cells:
-            if isinstance(cell.value, date):
-                cell.number_format = "yyyy-mm-dd"
+        for cell, number_format in zip(cells, formats, strict=True):
+            cell.number_format = "yyyy-mm-dd" if isinstance(cell.value, date) else number_format
     for cell in sheet[1]:
         cell.font, cell.fill = HEADER_FONT, HEADER_FILL
         cell.alignment = Alignment(vertical="top", wrap_text=True)
@@ -99,6 +99,15 @@ def _fill_sheet(sheet: Worksheet, table: WrittenTable) -> None:
         widest = max([len(name), *(len(_as_text(row[number])) for row in table.rows)])
         sheet.column_dimensions[get_column_letter(number + 1)].width = min(widest + 2, 60)
     sheet.freeze_panes = "A2"
+
+
+def _number_format(cells: Sequence[Cell]) -> str:
+    """Return one format for a column: as many decimals, up to two, as its numbers need."""
+    numbers = [cell for cell in cells if cell is not None]
+    if not all(isinstance(number, int | float) for number in numbers):
+        return "General"
+    decimals = max((len(_as_text(number).partition(".")[2]) for number in numbers), default=0)
+    return ("0", "0.0", "0.00")[min(decimals, 2)]
 
 
 def _without_clock(archive: bytes) -> bytes:
