@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import pandas as pd
 
 from stockopt.errors import InputError, Note, Problem
+from stockopt.fleet.check import check_lead_days, check_tables
+from stockopt.fleet.columns import Table
+from stockopt.fleet.current import lead_to_current
+from stockopt.fleet.doubts import find_doubts
 from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.kits import take_kits_apart
 from stockopt.fleet.limits import check_limits
 from stockopt.fleet.sheet import Finding, Sheet
+from stockopt.fleet.spelling import match_spelling
 from stockopt.fleet.tables import TABLES
+from stockopt.fleet.to_come import leave_out
 from stockopt.fleet.typed import empty_table, fill_defaults, type_sheet
 from stockopt.settings import Settings
+
+#: Of one slip in very many rows so many are listed, the others counted.
+MOST_ALIKE = 20
 
 
 def build_fleet(
@@ -37,34 +49,70 @@ def build_fleet(
         With every problem, if there is any.
     """
     found = list(findings)
-    tables: dict[str, pd.DataFrame] = {}
+    typed = {}
     for table in TABLES.values():
-        if table.name in sheets:
-            sheet = sheets[table.name]
-            tables[table.name], more = type_sheet(sheet, table)
-            found += more
-            found += check_limits(tables[table.name], sheet, table)
-        else:
-            tables[table.name] = empty_table(table)
-            if table.required:
-                found.append(
-                    Problem(table=table.name, expected=f"the table is missing: {table.help}")
-                )
-    tables = {key: fill_defaults(frame, TABLES[key]) for key, frame in tables.items()}
-    problems = _once_a_cell(finding for finding in found if isinstance(finding, Problem))
-    if problems:
+        typed[table.name], more = _read_table(table, sheets.get(table.name))
+        found += more
+    found += check_lead_days(typed["sources"])
+    tables = {name: fill_defaults(frame, TABLES[name]) for name, frame in typed.items()}
+    tables, notes = match_spelling(tables)
+    found += notes
+    tables, notes = leave_out(tables, settings.planned_on)
+    found += [*notes, *check_tables(tables, settings)]
+    labels = {name: sheet.label for name, sheet in sheets.items()}
+    if problems := _list_problems(found, labels):
         raise InputError(problems)
-    notes = tuple(finding for finding in found if isinstance(finding, Note))
-    return Fleet(name=name, settings=settings, notes=notes, **tables)
+    tables, notes = lead_to_current(tables)
+    found += notes
+    tables, notes = take_kits_apart(tables)
+    found += [*notes, *find_doubts(tables)]
+    return Fleet(name=name, settings=settings, notes=_list_notes(found, labels), **tables)
 
 
-def _once_a_cell(problems: Iterable[Problem]) -> list[Problem]:
-    """Return the first problem of each cell: what follows from it would only confuse."""
-    first: dict[tuple[str, int | None, str], Problem] = {}
-    others = []
-    for problem in problems:
-        if problem.column:
-            first.setdefault((problem.table, problem.row, problem.column), problem)
-        else:
-            others.append(problem)
-    return [*first.values(), *others]
+def _read_table(table: Table, sheet: Sheet | None) -> tuple[pd.DataFrame, list[Finding]]:
+    """Return one table, and what is wrong with its cells one by one."""
+    if sheet is not None:
+        frame, found = type_sheet(sheet, table)
+        return frame, [*found, *check_limits(frame, sheet, table)]
+    if table.required:
+        expected = f"the table is missing: {table.help}"
+        return empty_table(table), [Problem(table=table.name, expected=expected)]
+    return empty_table(table), []
+
+
+def _list_problems(found: Iterable[Finding], labels: Mapping[str, str]) -> list[Problem]:
+    """Return the problems under the names of files or sheets, only the first of each cell.
+
+    What follows from a cell that could not be read would only confuse. Where one slip stands in
+    very many rows, the first ones are listed and the others counted.
+    """
+    first: dict[object, Problem] = {}
+    for problem in found:
+        if isinstance(problem, Problem):
+            named = replace(problem, table=labels.get(problem.table, problem.table))
+            cell = (named.table, named.row, named.column) if named.column else named
+            first.setdefault(cell, named)
+    rows_alike: defaultdict[Problem, list[Problem]] = defaultdict(list)
+    for problem in first.values():
+        rows_alike[replace(problem, row=None)].append(problem)
+    told = {
+        same[MOST_ALIKE - 1]: f"{same[0].expected}; so in {len(same) - MOST_ALIKE} rows more"
+        for same in rows_alike.values()
+        if len(same) > MOST_ALIKE
+    }
+    spared = {problem for same in rows_alike.values() for problem in same[MOST_ALIKE:]}
+    return [
+        replace(problem, expected=told.get(problem, problem.expected))
+        for problem in first.values()
+        if problem not in spared
+    ]
+
+
+def _list_notes(found: Iterable[Finding], labels: Mapping[str, str]) -> tuple[Note, ...]:
+    """Return the notes under the names of tables, as later rooms name them."""
+    names = {label: name for name, label in labels.items()}
+    return tuple(
+        replace(note, table=names.get(note.table, note.table))
+        for note in found
+        if isinstance(note, Note)
+    )

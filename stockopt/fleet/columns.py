@@ -7,7 +7,7 @@ from typing import Literal
 
 ColumnKind = Literal["text", "number", "whole", "share", "date"]
 Holds = Literal[
-    "", "boat", "machine", "model", "part", "port", "store", "place", "source", "currency"
+    "", "boat", "machine", "model", "part", "port", "store", "place", "source", "family", "currency"
 ]
 
 

@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import difflib
+import io
 import tomllib
-from collections.abc import Collection, Iterable, Mapping
+import warnings
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
+
+from openpyxl import load_workbook
+from openpyxl.workbook import Workbook
 
 from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.asked import Asked, make_settings
@@ -94,7 +101,8 @@ def _read_workbook(path: Path) -> Found:
         for column in table.columns
         if column.holds == "part"
     }
-    found = parse_workbook(_bytes(path), path.name, parts)
+    data = _bytes(path)
+    found = parse_workbook(data, partial(_open_workbook, data), path.name, parts)
     matched, findings = _match({title: title for title in found}, [*TABLES, _SETTINGS])
     asked: list[Asked] = []
     if title := matched.pop(_SETTINGS, None):
@@ -147,6 +155,18 @@ def _bytes(file: Path) -> bytes:
     except OSError as error:
         expected = f"cannot be read: {error.strerror}"
         raise InputError([Problem(table=file.name, expected=expected)]) from None
+
+
+@contextmanager
+def _open_workbook(data: bytes, *, data_only: bool) -> Iterator[Workbook]:
+    """Open a workbook for reading row by row, without openpyxl's remarks on its styles."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=data_only)
+        try:
+            yield book
+        finally:
+            book.close()
 
 
 def _parse_toml(data: bytes, label: str) -> tuple[list[Asked], list[Finding]]:

@@ -21,6 +21,7 @@ _port = partial(Column, kind="text", holds="port")
 _store = partial(Column, kind="text", holds="store")
 _place = partial(Column, kind="text", holds="place")
 _source = partial(Column, kind="text", holds="source")
+_family = partial(Column, kind="text", holds="family")
 _currency = partial(Column, kind="text", holds="currency")
 _date = partial(Column, kind="date")
 _number = partial(Column, kind="number", least=0.0)
@@ -92,7 +93,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                 columns=(
                     _part("part", "part number", required=True),
                     _text("name", "what it is, noun first", required=True),
-                    _text("family", "parts expected to age alike"),
+                    _family("family", "parts expected to age alike"),
                     _text(
                         "clock",
                         "what it ages by",

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
 import zipfile
 import zlib
 from collections.abc import Collection, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from typing import Protocol
 
-import openpyxl
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
 
@@ -47,17 +46,30 @@ _NOT_CALCULATED = (
 _DIGITS = 15
 
 Row = tuple[object, ...]
+
+
+class Opened(Protocol):
+    """Opens one workbook: with the last values of its formulas, or with the formulas."""
+
+    def __call__(self, *, data_only: bool) -> AbstractContextManager[Workbook]:
+        """Return the open workbook."""
+
+
 #: Row and column from 0.
 Place = tuple[int, int]
 
 
-def parse_workbook(data: bytes, label: str, part_headings: Collection[str]) -> dict[str, Sheet]:
+def parse_workbook(
+    data: bytes, opened: Opened, label: str, part_headings: Collection[str]
+) -> dict[str, Sheet]:
     """Turn every sheet of a workbook into text, formulas into their last values.
 
     Parameters
     ----------
     data
         The .xlsx file.
+    opened
+        Opens it for reading row by row.
     label
         Its name, for messages.
     part_headings
@@ -74,12 +86,12 @@ def parse_workbook(data: bytes, label: str, part_headings: Collection[str]) -> d
         If the file is no workbook or is damaged.
     """
     try:
-        with _opened(data, data_only=True) as book:
+        with opened(data_only=True) as book:
             epoch = book.epoch
             grids = _grids(book)
     except _DAMAGED:
         raise InputError([Problem(table=label, expected=_WHAT_FILE_IS_RIGHT)]) from None
-    spoiled = _spoiled_cells(data, grids, part_headings)
+    spoiled = _spoiled_cells(data, opened, grids, part_headings)
     sheets = {}
     for title, rows in grids.items():
         text = [[_text(value) for value in row] for row in rows]
@@ -91,18 +103,6 @@ def parse_workbook(data: bytes, label: str, part_headings: Collection[str]) -> d
             )
         sheets[title] = replace(sheet_of_rows(text, title, findings), serial_epoch=epoch)
     return sheets
-
-
-@contextmanager
-def _opened(data: bytes, *, data_only: bool) -> Iterator[Workbook]:
-    """Open the workbook for reading row by row, without openpyxl's remarks on its styles."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=data_only)
-        try:
-            yield book
-        finally:
-            book.close()
 
 
 def _grids(book: Workbook) -> dict[str, list[Row]]:
@@ -126,7 +126,7 @@ def _text(value: object) -> str:
 
 
 def _spoiled_cells(
-    data: bytes, grids: dict[str, list[Row]], part_headings: Collection[str]
+    data: bytes, opened: Opened, grids: dict[str, list[Row]], part_headings: Collection[str]
 ) -> dict[str, dict[Place, str]]:
     """Return what is wrong with cells whose value says less than the person typed.
 
@@ -135,7 +135,7 @@ def _spoiled_cells(
     """
     spoiled: dict[str, dict[Place, str]] = {}
     suspects: dict[str, set[Place]] = {}
-    formulas = _formulas(data) if _has_formulas(data) else {}
+    formulas = _formulas(opened) if _has_formulas(data) else {}
     for title, rows in grids.items():
         spoiled[title] = {}
         unknown = {place for place in formulas.get(title, ()) if _value(rows, place) is None}
@@ -148,7 +148,7 @@ def _spoiled_cells(
             elif isinstance(value, int | float) and value % 10 == 0:
                 suspects[title].add(place)
     if any(suspects.values()):
-        with _opened(data, data_only=True) as book:
+        with opened(data_only=True) as book:
             for title, places in suspects.items():
                 spoiled[title].update(_look_closer(book, title, places))
     return spoiled
@@ -161,9 +161,9 @@ def _has_formulas(data: bytes) -> bool:
         return any(re.search(rb"<(\w+:)?f[ >]", archive.read(name)) for name in inside)
 
 
-def _formulas(data: bytes) -> dict[str, list[Place]]:
+def _formulas(opened: Opened) -> dict[str, list[Place]]:
     """Return where each sheet holds formulas."""
-    with _opened(data, data_only=False) as book:
+    with opened(data_only=False) as book:
         grids = _grids(book)
     return {
         title: [
