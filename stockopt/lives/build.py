@@ -41,8 +41,7 @@ def build_lives(fleet: Fleet) -> Lives:
     """
     planned_on = day_number(fleet.settings.planned_on)
     machines, notes = list_machines(fleet, planned_on)
-    fitted, more = list_positions(fleet, machines)
-    notes += more
+    fitted = list_positions(fleet, machines)
     records, more = sort_records(fleet, machines, planned_on)
     notes += more
     by_hours = {index for (index, _), part in fitted.items() if part.clock == "hours"}

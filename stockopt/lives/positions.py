@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.machines import Machines
-from stockopt.units import CONSEQUENCES
 
 
 class Fitted(NamedTuple):
@@ -19,75 +18,51 @@ class Fitted(NamedTuple):
     consequence: str
 
 
-class _Row(NamedTuple):
-    """One row of the fitted table, the one to prefer first in sorted order."""
+class _Line(NamedTuple):
+    """One row of the fitted table."""
 
-    unspecific: tuple[bool, bool]  # no boat and no machine named; no boat named
-    fewer: int
-    lighter: int
-    row: int
-    part: str
     boat: str
     machine: str
+    part: str
+    fitted: Fitted
 
 
-def list_positions(
-    fleet: Fleet, machines: Machines
-) -> tuple[Mapping[tuple[int, str], Fitted], list[Note]]:
+def list_positions(fleet: Fleet, machines: Machines) -> Mapping[tuple[int, str], Fitted]:
     """Return what is fitted to each machine, by machine index and part.
 
     Where several rows of the fitted table match one machine, one that names boat and machine
     holds before one that names the boat, that before one that names the machine, and that before
-    one that names neither. Of two rows equal in that, the one with more pieces holds, with a note.
+    one that names neither.
     """
-    by_model = _rows_by_model(fleet)
-    parts = dict(zip(fleet.parts["part"], fleet.parts["clock"], strict=True))
-    fitted: dict[tuple[int, str], Fitted] = {}
-    doubled: dict[int, str] = {}
-    for index, machine in enumerate(machines.all):
-        holding: dict[str, _Row] = {}
-        for row in by_model.get(machine.model, []):
-            if row.boat not in ("", machine.boat) or row.machine not in ("", machine.machine):
-                continue
-            first = holding.setdefault(row.part, row)
-            if first is not row and first.unspecific == row.unspecific:
-                doubled[row.row] = (
-                    f"{row.part} is fitted to {machine.model} by row {first.row} already; "
-                    f"the row with more pieces holds"
-                )
-        for part, row in holding.items():
-            consequence = CONSEQUENCES[row.lighter]
-            fitted[index, part] = Fitted(-row.fewer, parts[part], consequence)
-    return fitted, [
-        Note(table="fitted", row=row, column="part", text=text) for row, text in doubled.items()
-    ]
+    by_model = _lines_by_model(fleet)
+    return {
+        (index, line.part): line.fitted  # a later line takes the place of an earlier one
+        for index, machine in enumerate(machines.all)
+        for line in by_model.get(machine.model, ())
+        if line.boat in ("", machine.boat) and line.machine in ("", machine.machine)
+    }
 
 
-def _rows_by_model(fleet: Fleet) -> dict[str, list[_Row]]:
-    usual = dict(zip(fleet.parts["part"], fleet.parts["consequence"], strict=True))
+def _lines_by_model(fleet: Fleet) -> Mapping[str, list[_Line]]:
+    """Return the lines of each model, those that name less before those that name more."""
+    parts = fleet.parts
+    usual = dict(
+        zip(parts["part"], zip(parts["clock"], parts["consequence"], strict=True), strict=True)
+    )
+    by_model: dict[str, list[_Line]] = defaultdict(list)
     table = fleet.fitted
-    by_model: dict[str, list[_Row]] = {}
-    for row, model, part, quantity, boat, machine, consequence in zip(
-        table.index,
+    for model, part, quantity, boat, machine, consequence in zip(
         table["model"],
         table["part"],
-        table["quantity"],
+        table["quantity"].tolist(),
         table["boat"],
         table["machine"],
         table["consequence"],
         strict=True,
     ):
-        by_model.setdefault(model, []).append(
-            _Row(
-                unspecific=((not boat, not machine)),
-                fewer=-int(quantity),
-                lighter=CONSEQUENCES.index(consequence or usual[part]),
-                row=row,
-                part=part,
-                boat=boat,
-                machine=machine,
-            )
-        )
-    for rows in by_model.values():
-        rows.sort()
+        clock, usual_consequence = usual[part]
+        fitted = Fitted(quantity, clock, consequence or usual_consequence)
+        by_model[model].append(_Line(boat, machine, part, fitted))
+    for lines in by_model.values():
+        lines.sort(key=lambda line: (line.boat != "", line.machine != ""))
     return by_model
