@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rich import box
@@ -70,18 +70,22 @@ def print_check(console: Console, checked: Checked) -> None:
 
 
 def print_lives(console: Console, studied: PartLives) -> None:
-    """Print how long each part lasts, two lines a part."""
-    numbers = ("Failed,\nof", "Per 1,000\n(90 %)", "Mean life\n(90 %)")
-    table = _table("Part", *numbers, "How it ages", right=set(numbers))
+    """Print how long each part lasts, two lines a part: what it is, then its numbers."""
     names, watched = part_names(studied), pieces_watched(studied)
-    for part in studied.ageing.parts.values():
-        _add_life(table, part, names.get(part.part, ""), watched.get(part.part, 0))
+    heads = ["", *(_what_it_is(part, names) for part in studied.ageing.parts.values())]
+    numbers = [
+        ("failed, of, in", "per 1,000 (90 %)", "mean life (90 %)"),
+        *(_its_numbers(part, watched) for part in studied.ageing.parts.values()),
+    ]
+    widths = [max(len(row[column]) for row in numbers) for column in range(3)]
     console.print(Text(f"{studied.fleet.name}: how long parts last", style="bold"))
-    console.print(_indented(table))
+    for head, row in zip(heads, numbers, strict=True):
+        cells = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        console.print(Text(f"{head}\n  {cells.rstrip()}"))
     console.print(
         _indented(
             Text(
-                "Failed, of: failures, of the pieces watched, in the hours (h) or days they ran. "
+                "Failed: failures, of the pieces watched, in the hours (h) or days they ran. "
                 "Per 1,000: failures per 1,000 h or days, from the records alone. Mean life weighs "
                 "the records with what was expected; 'no records' rests on expectation alone. "
                 "(90 %): the range that holds the true value 9 times in 10.\n"
@@ -91,23 +95,28 @@ def print_lives(console: Console, studied: PartLives) -> None:
     )
 
 
+def _what_it_is(part: PartAgeing, names: Mapping[str, str]) -> str:
+    records = ", no records" if part.prior_only else ""
+    return f"{part.part}  {names.get(part.part, '')}: {ageing_text(part)}{records}"
+
+
+def _its_numbers(part: PartAgeing, watched: Mapping[str, int]) -> tuple[str, str, str]:
+    unit = unit_text(part.clock)
+    rate = "unknown"
+    if part.rate_per_1000 is not None:
+        rate = f"{brief(part.rate_per_1000)} ({range_text(part.rate_low, part.rate_high)})"
+    return (
+        f"{part.failures} of {watched.get(part.part, 0)} in {part.exposure:,.0f} {unit}",
+        rate,
+        f"{brief(part.mean_life)} {unit} ({range_text(part.mean_life_low, part.mean_life_high)})",
+    )
+
+
 def note_text(note: Note) -> str:
     """Return a note as one line: where, and what."""
     row = f", row {note.row}" if note.row is not None else ""
     column = f", {note.column}" if note.column else ""
     return f"{note.table}{row}{column}: {note.text}"
-
-
-def _add_life(table: Table, part: PartAgeing, name: str, watched: int) -> None:
-    unit = unit_text(part.clock)
-    rate = "unknown" if part.rate_per_1000 is None else brief(part.rate_per_1000)
-    table.add_row(
-        Text(f"{part.part}\n{name}"),
-        f"{part.failures} of {watched}\n{part.exposure:,.0f} {unit}",
-        f"{rate}\n{range_text(part.rate_low, part.rate_high)}",
-        f"{brief(part.mean_life)} {unit}\n{range_text(part.mean_life_low, part.mean_life_high)}",
-        ageing_text(part) + ("\nno records" if part.prior_only else ""),
-    )
 
 
 def _table(*titles: str, right: set[str]) -> Table:

@@ -103,8 +103,8 @@ def pieces_text(count: int, noun: str = "piece") -> str:
     return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
 
 
-def brief(value: float) -> str:
-    """Return a number with about three digits that matter.
+def brief(value: float, digits: int = 3) -> str:
+    """Return a number with about so many digits that matter.
 
     Examples
     --------
@@ -113,23 +113,19 @@ def brief(value: float) -> str:
     """
     if value == 0 or not math.isfinite(value):
         return f"{value:g}"
-    digits = 2 - math.floor(math.log10(abs(value)))
-    rounded = round(value, digits)
-    return (
-        f"{rounded:,.{max(digits, 0)}f}".rstrip("0").rstrip(".")
-        if digits > 0
-        else f"{rounded:,.0f}"
-    )
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, places):,.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if places > 0 else text
 
 
 def range_text(low: float | None, high: float | None) -> str:
-    """Return an interval in the short form, with 'no limit known' where it is open.
+    """Return an interval with two digits that matter: its ends are no surer than that.
 
     Examples
     --------
-    >>> range_text(0.84, 2.6), range_text(0.0, None)
+    >>> range_text(0.842, 2.6), range_text(0.0, None)
     ('0.84 to 2.6', '0 up')
     """
     if low is None:
         return "unknown"
-    return f"{brief(low)} up" if high is None else f"{brief(low)} to {brief(high)}"
+    return f"{brief(low, 2)} up" if high is None else f"{brief(low, 2)} to {brief(high, 2)}"

@@ -70,7 +70,13 @@ def test_lives(run):
     studied = PartLives(fleet=run.fleet, lives=run.lives, ageing=run.ageing, notes=())
     text = printed(print_lives, studied)
     check_width(text)
-    for words in ("IMP-1", "3 of 2", "2,800 h", "0.292 to 2.77", "480 to 860", "no records"):
+    for words in (
+        "IMP-1",
+        "3 of 2 in 2,800 h",
+        "1.07 (0.29 to 2.8)",
+        "624 h (480 to 860)",
+        "no records",
+    ):
         assert words in text
 
 
