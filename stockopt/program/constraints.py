@@ -1,0 +1,186 @@
+"""The rules by which pieces are brought, packed and ordered, one function a rule.
+
+Each says the rule in words first, then the formula. Symbols: z take, v share, q pieces, P packs,
+y order, w free freight (see :class:`~stockopt.program.columns.Columns`). The limits that people
+set are in :mod:`stockopt.program.limits`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from stockopt.program.limits import (
+    keep_boat_budgets,
+    keep_fleet_budget,
+    keep_readiness,
+    keep_stowage,
+    keep_weight,
+)
+from stockopt.program.rows import Program, Sense, Term
+
+
+def add_constraints(program: Program) -> None:
+    """Add every rule."""
+    take_one_choice(program)
+    bring_what_is_wanted(program)
+    count_pieces(program)
+    draw_on_stock(program)
+    cover_with_packs(program)
+    open_packs_before_use(program)
+    order_before_buying(program)
+    keep_to_what_is_available(program)
+    reach_minimum_order(program)
+    reach_free_freight(program)
+    keep_weight(program)
+    keep_stowage(program)
+    keep_boat_budgets(program)
+    keep_fleet_budget(program)
+    keep_readiness(program)
+
+
+def take_one_choice(program: Program) -> None:
+    """Look after every part on every boat in exactly one way: sum z = 1."""
+    for i, need in enumerate(program.needs):
+        terms = [(program.columns.take[i, j], 1.0) for j in range(len(need.options))]
+        program.add(f"one_choice_{i}", terms, Sense.EQUAL, 1.0)
+
+
+def bring_what_is_wanted(program: Program) -> None:
+    """Bring what the choice taken wants: for each number k of pieces wanted, sum_s v_ks = sum z.
+
+    The sum on the right is over the choices that want k pieces. Shares by level rather than one
+    count of pieces keep the links to the orders tight.
+    """
+    for i, need in enumerate(program.needs):
+        for level in need.levels:
+            terms = [(program.columns.share[i, level, s], 1.0) for s in range(len(need.supplies))]
+            terms += [
+                (program.columns.take[i, j], -1.0)
+                for j, option in enumerate(need.options)
+                if option.wanted == level
+            ]
+            program.add(f"bring_{i}_{level}", terms, Sense.EQUAL, 0.0)
+
+
+def count_pieces(program: Program) -> None:
+    """Bring whole pieces from each supply: q_s = sum_k k v_ks, q whole.
+
+    So a part may come from several supplies at once, each bringing a whole number.
+    """
+    columns = program.columns
+    for (i, s), pieces in columns.pieces.items():
+        terms = [(columns.share[i, level, s], float(level)) for level in program.needs[i].levels]
+        program.add(f"pieces_{i}_{s}", [*terms, (pieces, -1.0)], Sense.EQUAL, 0.0)
+
+
+def draw_on_stock(program: Program) -> None:
+    """Draw no more from a store than it has: sum over boats of q <= stock."""
+    drawn: dict[tuple[str, str], list[Term]] = defaultdict(list)
+    for (i, s), pieces in program.columns.pieces.items():
+        need = program.needs[i]
+        if need.supplies[s] is None:
+            drawn[need.place, need.part.part].append((pieces, 1.0))
+    for (store, part), terms in drawn.items():
+        stock = float(program.choices.stock[store, part])
+        program.add(f"stock_{store}_{part}", terms, Sense.AT_MOST, stock)
+
+
+def cover_with_packs(program: Program) -> None:
+    """Cover the pieces bought with whole packs, over all boats of a place: sum q <= pack P."""
+    for number, ((place, offer), line) in enumerate(program.lines.items()):
+        terms = [
+            (program.columns.pieces[i, program.needs[i].supplies.index(offer)], 1.0)
+            for i in line.users
+        ]
+        terms.append((program.columns.packs[place, offer], -float(offer.pack)))
+        program.add(f"packs_{number}", terms, Sense.AT_MOST, 0.0)
+
+
+def open_packs_before_use(program: Program) -> None:
+    """Draw on a pack only if there is one, boat by boat: sum_k max(1, k / pack) v_k <= P.
+
+    Implied for whole numbers, and tighter than the packs' own rule before branching. Where an
+    offer is a part's only supply it is sum_k ceil(k / pack) v_k <= P.
+    """
+    columns = program.columns
+    for number, ((place, offer), line) in enumerate(program.lines.items()):
+        if offer.pack == 1:
+            continue
+        for i in line.users:
+            need = program.needs[i]
+            s = need.supplies.index(offer)
+            alone = len(need.supplies) == 1
+            terms = [
+                (columns.share[i, level, s], _count_packs(level, offer.pack, alone=alone))
+                for level in need.levels
+            ]
+            terms.append((columns.packs[place, offer], -1.0))
+            program.add(f"open_packs_{number}_{i}", terms, Sense.AT_MOST, 0.0)
+
+
+def _count_packs(level: int, pack: int, *, alone: bool) -> float:
+    return float(math.ceil(level / pack)) if alone else max(1.0, level / pack)
+
+
+def order_before_buying(program: Program) -> None:
+    """Buy nothing without an order: sum_k v_k <= y for every boat's part, and P <= most y.
+
+    The first is the tight link: it holds part by part, with no large factor.
+    """
+    columns = program.columns
+    for number, ((place, offer), line) in enumerate(program.lines.items()):
+        order = columns.order.get((offer.source, place))
+        if order is None:
+            continue
+        for i in line.users:
+            need = program.needs[i]
+            s = need.supplies.index(offer)
+            terms = [(columns.share[i, level, s], 1.0) for level in need.levels]
+            program.add(f"order_{number}_{i}", [*terms, (order, -1.0)], Sense.AT_MOST, 0.0)
+        packs = (columns.packs[place, offer], 1.0)
+        program.add(
+            f"order_{number}", [packs, (order, -float(line.most_packs))], Sense.AT_MOST, 0.0
+        )
+
+
+def keep_to_what_is_available(program: Program) -> None:
+    """Buy no more than a source has, over all places: sum P <= most."""
+    bought: dict[tuple[str, str, int, float], list[Term]] = defaultdict(list)
+    most: dict[tuple[str, str, int, float], float] = {}
+    for (_, offer), packs in program.columns.packs.items():
+        if offer.most is not None:
+            key = (offer.source, offer.part, offer.pack, offer.price)
+            bought[key].append((packs, 1.0))
+            most[key] = float(offer.most)
+    for number, (key, terms) in enumerate(bought.items()):
+        program.add(f"most_{number}", terms, Sense.AT_MOST, most[key])
+
+
+def reach_minimum_order(program: Program) -> None:
+    """Make every order worth the source's minimum: sum price pack P >= minimum y."""
+    goods = _list_goods(program)
+    for (source, place), order in program.columns.order.items():
+        minimum = program.choices.charges[source, place].minimum_order
+        if minimum:
+            terms = [*goods[source, place], (order, -minimum)]
+            program.add(f"minimum_{source}_{place}", terms, Sense.AT_LEAST, 0.0)
+
+
+def reach_free_freight(program: Program) -> None:
+    """Grant free freight only from a goods value on: sum price pack P >= from w, and w <= y."""
+    goods = _list_goods(program)
+    columns = program.columns
+    for (source, place), free in columns.free.items():
+        threshold = program.choices.charges[source, place].free_freight_from or 0.0
+        terms = [*goods[source, place], (free, -threshold)]
+        program.add(f"free_{source}_{place}", terms, Sense.AT_LEAST, 0.0)
+        ordered = [(free, 1.0), (columns.order[source, place], -1.0)]
+        program.add(f"free_order_{source}_{place}", ordered, Sense.AT_MOST, 0.0)
+
+
+def _list_goods(program: Program) -> dict[tuple[str, str], list[Term]]:
+    goods: dict[tuple[str, str], list[Term]] = defaultdict(list)
+    for (place, offer), packs in program.columns.packs.items():
+        goods[offer.source, place].append((packs, offer.price * offer.pack))
+    return goods
