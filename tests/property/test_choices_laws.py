@@ -149,6 +149,7 @@ def test_a_spare_left_over_is_worth_less_than_any_landed_cost(
             {
                 "source": "Far",
                 "kind": "mail",
+                "lead_days": 5,
                 "delivers_to": "Porto",
                 "per_kg": freight,
                 "duty": duty,

@@ -9,7 +9,7 @@ DEPARTS = date(2031, 5, 1)
 
 def count(*rows, due_by=DEPARTS, keeps_until=DEPARTS):
     fleet = make_fleet(
-        boats=[{"boat": "Alba"}],
+        boats=[{"boat": "Alba", "store": "Shed"}],
         parts=[{"part": "seal"}, {"part": "flare"}],
         stock=[{"place": "Alba", "part": "seal", **row} for row in rows],
     )

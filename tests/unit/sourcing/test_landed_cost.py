@@ -14,7 +14,9 @@ def price_one(*, source, price, part=None, settings=None):
         settings={"rates": RATES, **(settings or {})},
         boats=[{"boat": "Alba", "home_port": "Porto"}],
         parts=[dict(part="seal", **(part or {}))],
-        sources=[dict(source="Shop", delivers_to="Porto", **{"kind": "mail", **source})],
+        sources=[
+            dict(source="Shop", delivers_to="Porto", **{"kind": "mail", "lead_days": 5, **source})
+        ],
         prices=[dict(source="Shop", part="seal", **price)],
     )
     offers = price_offers(fleet)
@@ -131,8 +133,15 @@ def test_one_source_may_ask_different_freight_for_each_port():
         boats=[{"boat": "Alba", "home_port": "Porto"}, {"boat": "Brisa", "home_port": "Isla"}],
         parts=[{"part": "seal", "kg": 2}],
         sources=[
-            {"source": "Far", "kind": "mail", "delivers_to": "Porto", "per_kg": 5},
-            {"source": "Far", "kind": "mail", "delivers_to": "Isla", "per_kg": 15, "duty": 0.1},
+            {"source": "Far", "kind": "mail", "lead_days": 5, "delivers_to": "Porto", "per_kg": 5},
+            {
+                "source": "Far",
+                "kind": "mail",
+                "lead_days": 5,
+                "delivers_to": "Isla",
+                "per_kg": 15,
+                "duty": 0.1,
+            },
         ],
         prices=[{"source": "Far", "part": "seal", "price": 50}],
     )

@@ -22,7 +22,7 @@ def test_a_local_source_counts_at_its_landed_price_even_beside_a_factor():
         "Isla",
         sources=[
             {"source": "Shop", "kind": "local", "delivers_to": "Isla", "tax": 0.1},
-            {"source": "Cheap", "kind": "mail", "delivers_to": "Isla"},
+            {"source": "Cheap", "kind": "mail", "lead_days": 5, "delivers_to": "Isla"},
         ],
         prices=[
             {"source": "Shop", "part": "seal", "price": 50},
@@ -40,7 +40,7 @@ def test_the_factor_counts_from_the_cheapest_quote_and_not_the_usual_price():
         "Isla",
         sources=[
             {"source": "Shop", "kind": "local", "delivers_to": "Porto", "tax": 0.5},
-            {"source": "Far", "kind": "mail", "delivers_to": "Porto"},
+            {"source": "Far", "kind": "mail", "lead_days": 5, "delivers_to": "Porto"},
         ],
         prices=[
             {"source": "Shop", "part": "seal", "price": 30},
@@ -73,7 +73,7 @@ def test_at_home_a_part_nobody_quotes_costs_its_usual_price_on_the_spot():
 def test_a_mail_order_to_the_port_is_not_on_the_spot():
     offers = price_at(
         "Isla",
-        sources=[{"source": "Far", "kind": "mail", "delivers_to": "Isla"}],
+        sources=[{"source": "Far", "kind": "mail", "lead_days": 5, "delivers_to": "Isla"}],
         prices=[{"source": "Far", "part": "seal", "price": 20}],
     )
     assert ("Isla", "seal") not in offers.at_port

@@ -56,6 +56,7 @@ def test_usual_price_else_cheapest_quote_is_the_price_of_a_part():
             {
                 "source": "Far",
                 "kind": "mail",
+                "lead_days": 5,
                 "delivers_to": "Porto",
                 "currency": "USD",
                 "per_kg": 9,
@@ -102,7 +103,7 @@ def test_a_boat_without_home_port_buys_at_usual_prices_when_sources_serve_severa
         parts=[{"part": "seal", "price": 25}],
         sources=[
             {"source": "Shop", "kind": "local", "delivers_to": "Porto"},
-            {"source": "Far", "kind": "mail", "delivers_to": "Isla"},
+            {"source": "Far", "kind": "mail", "lead_days": 5, "delivers_to": "Isla"},
         ],
         prices=[
             {"source": "Shop", "part": "seal", "price": 10},
