@@ -55,13 +55,13 @@ def make_fleet(
 
 
 def make_sheet(table: str, rows: Sequence[Row]) -> Sheet:
-    """Return the rows as the sheet of a file ``<table>.csv`` that holds all the headings."""
-    headings = [column.name for column in TABLES[table].columns]
-    headings += sorted({heading for row in rows for heading in row} - set(headings))
+    """Return the rows as the sheet of a file ``<table>.csv`` with the headings they need."""
+    required = [column.name for column in TABLES[table].columns if column.required]
+    headings = list(dict.fromkeys([*required, *(heading for row in rows for heading in row)]))
     cells = [[_text(row.get(heading)) for heading in headings] for row in rows]
     index = pd.RangeIndex(2, 2 + len(cells), name="row")
     return Sheet(
-        label=f"{table}.csv", cells=pd.DataFrame(cells, columns=headings, index=index, dtype="str")
+        label=f"{table}.csv", cells=pd.DataFrame(cells, columns=headings, index=index, dtype=object)
     )
 
 

@@ -58,6 +58,7 @@ def make_settings(asked: Iterable[Asked]) -> tuple[Settings, list[Finding]]:
     findings: list[Finding] = []
     values: dict[str, Any] = {}
     rates: dict[str, float] = {}
+    rated: dict[str, Asked] = {}
     for one in asked:
         column = _column(one.setting)
         if column is None:
@@ -68,7 +69,8 @@ def make_settings(asked: Iterable[Asked]) -> tuple[Settings, list[Finding]]:
         if value is None:
             continue
         if column.name.startswith(_RATES):
-            rates[column.name.removeprefix(_RATES)] = value
+            currency = column.name.removeprefix(_RATES)
+            rates[currency], rated[currency] = value, one
         else:
             values[column.name] = value
     if "planned_on" not in values:
@@ -80,7 +82,19 @@ def make_settings(asked: Iterable[Asked]) -> tuple[Settings, list[Finding]]:
                 text=f"not given: planned on today, {values['planned_on']}",
             )
         )
-    return Settings(rates=MappingProxyType(rates), **values), findings
+    settings = Settings(rates=MappingProxyType(rates), **values)
+    own = rated.get(settings.currency)
+    if own is not None and rates[settings.currency] != 1.0:
+        findings.append(
+            Problem(
+                table=own.label,
+                row=own.row,
+                column=own.setting,
+                value=str(own.value),
+                expected="is for the plan's own currency, whose worth is 1",
+            )
+        )
+    return settings, findings
 
 
 def _column(setting: str) -> Column | None:

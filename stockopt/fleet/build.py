@@ -101,9 +101,12 @@ def _list_problems(found: Iterable[Finding], labels: Mapping[str, str]) -> list[
         if len(same) > MOST_ALIKE
     }
     spared = {problem for same in rows_alike.values() for problem in same[MOST_ALIKE:]}
+    order = {labels.get(name, name): place for place, name in enumerate(TABLES, start=1)}
     return [
         replace(problem, expected=told.get(problem, problem.expected))
-        for problem in first.values()
+        for problem in sorted(
+            first.values(), key=lambda one: (order.get(one.table, 0), one.row or 0)
+        )
         if problem not in spared
     ]
 

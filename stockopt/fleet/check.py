@@ -48,13 +48,13 @@ def _check_keys(tables: Tables) -> Iterator[Problem]:
         again = named.duplicated(keep="first") & ~blank
         if not again.any():
             continue
-        first = named.reset_index().groupby(key, dropna=False)["row"].first()
-        for row, values in frame.loc[again, key].iterrows():
-            same = named.loc[[row]].iloc[0]
-            earlier = first.loc[same.iloc[0] if len(key) == 1 else tuple(same)]
+        numbered = named.assign(first=named.index.to_numpy())
+        first = numbered.groupby(key, dropna=False)["first"].transform("first")
+        rows = frame.loc[again, key].itertuples(index=True, name=None)
+        for (row, *values), earlier in zip(rows, first[again], strict=True):
             yield Problem(
                 table=name,
-                row=int(str(row)),
+                row=int(row),
                 column=", ".join(key),
                 value=", ".join(filter(None, map(shown, values))),
                 expected=f"stands already in row {earlier}: each may stand once",
@@ -114,7 +114,7 @@ def _check_hours_known(tables: Tables) -> Iterator[Problem]:
         machines.loc[~started, "model"],
         strict=True,
     ):
-        if (boat, machine) in read or boat in left or not machine:
+        if (boat, machine) in read or boat in left or not boat or not machine:
             continue
         here = (
             lines["model"].eq(model)

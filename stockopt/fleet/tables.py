@@ -222,7 +222,9 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         required=True,
                     ),
                     _port("delivers_to", "port", required=True),
-                    _number("lead_days", "days from order to hand, usually", default=0.0),
+                    _number(
+                        "lead_days", "days from order to hand; mail must say them", default=0.0
+                    ),
                     _number(
                         "late_days",
                         "days that 1 order in 10 exceeds; blank = lead_days",

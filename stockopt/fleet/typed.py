@@ -57,10 +57,11 @@ def type_sheet(sheet: Sheet, table: Table) -> tuple[pd.DataFrame, list[Finding]]
     findings += _check_headings(sheet, table, headings)
     columns = {}
     for column in table.columns:
-        if column.name in headings:
-            raw = sheet.cells.iloc[:, headings.index(column.name)]
-        else:
-            raw = pd.Series("", index=sheet.cells.index, dtype="str")
+        if column.name not in headings:
+            dtype, blank = _STORED[column.kind]
+            columns[column.name] = pd.Series(blank, index=sheet.cells.index, dtype=dtype)
+            continue
+        raw = sheet.cells.iloc[:, headings.index(column.name)]
         columns[column.name], found = _read_column(raw, column, sheet)
         findings += found
     return pd.DataFrame(columns, index=sheet.cells.index), findings

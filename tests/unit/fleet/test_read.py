@@ -1,0 +1,191 @@
+"""Where a fleet is looked for, and which file holds which table."""
+
+from datetime import date
+
+import pytest
+from fleet_builders import sound_tables, write_folder, write_workbook
+
+from stockopt.errors import InputError, Note
+from stockopt.fleet.read import read_fleet
+from stockopt.fleet.tables import TABLES
+
+TOML = "planned_on = 2031-04-01\n[rates]\nUSD = 0.9\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    path = write_folder(sound_tables(), tmp_path / "fleet")
+    (path / "settings.toml").write_text(TOML)
+    return path
+
+
+def problems_in(path, **overrides):
+    with pytest.raises(InputError) as error:
+        read_fleet(path, overrides=overrides)
+    return [str(problem) for problem in error.value.problems]
+
+
+def test_a_folder_becomes_a_fleet(folder):
+    fleet = read_fleet(folder)
+    assert fleet.name == "fleet"
+    assert fleet.settings.planned_on == date(2031, 4, 1)
+    assert dict(fleet.settings.rates) == {"USD": 0.9}
+    assert fleet.notes == ()
+    for name, table in TABLES.items():
+        frame = getattr(fleet, name)
+        assert frame.columns.tolist() == [column.name for column in table.columns]
+        assert frame.index.name == "row"
+
+
+def test_columns_are_typed_and_blanks_filled(folder):
+    fleet = read_fleet(folder)
+    assert fleet.parts.dtypes.astype(str).to_dict() == {
+        "part": "str",
+        "name": "str",
+        "family": "str",
+        "clock": "str",
+        "wear": "str",
+        "expected_life": "float64",
+        "replace_every": "float64",
+        "price": "float64",
+        "kg": "float64",
+        "litres": "float64",
+        "consequence": "str",
+        "days_to_fix": "float64",
+        "failure_cost": "float64",
+        "fitting_cost": "float64",
+        "carry_at_least": "int64",
+        "shelf_life_days": "float64",
+        "replaced_by": "str",
+    }
+    seal = fleet.parts.loc[2]
+    assert (seal["part"], seal["clock"], seal["consequence"]) == ("007", "hours", "limits")
+    assert seal["carry_at_least"] == 0
+    assert fleet.parts["days_to_fix"].isna().all()
+    assert fleet.sources.at[3, "duty"] == 0.05
+    assert fleet.legs["departs_on"].dtype.kind == "M"
+    assert fleet.stock["due_on"].dtype.kind == "M"
+    assert fleet.replacements["slot"].dtype == "float64"
+    assert fleet.fitted["quantity"].dtype == "int64"
+
+
+def test_headings_and_file_names_may_be_written_in_many_ways(folder):
+    (folder / "used_with.csv").rename(folder / "Used With.CSV")
+    boats = (folder / "boats.csv").read_text()
+    (folder / "boats.csv").write_text(boats.replace("home_port", " Home Port ", 1))
+    fleet = read_fleet(folder)
+    assert len(fleet.used_with) == 1
+    assert fleet.boats.at[2, "home_port"] == "Hafen"
+
+
+def test_an_extra_column_is_noted(folder):
+    path = folder / "ports.csv"
+    path.write_text("port,price_factor,wait_days,Mooring\nIsla,1.5,3,buoy\n")
+    assert read_fleet(folder).notes == (
+        Note(table="ports", text="columns kept out of the plan: mooring"),
+    )
+
+
+def test_a_heading_twice_and_a_heading_missing(folder):
+    (folder / "ports.csv").write_text("port,wait_days,Wait Days\nIsla,3,4\n")
+    (folder / "aliases.csv").write_text("othr,part\nseven,007\n")
+    assert problems_in(folder) == [
+        "aliases.csv, column other: the column is missing: number or spelling met in the records; "
+        "is 'othr' meant?",
+        "ports.csv, row 1, column wait_days: stands more than once in the header: give each column "
+        "its own heading",
+    ]
+
+
+def test_a_required_table_that_is_missing(folder):
+    (folder / "legs.csv").unlink()
+    (folder / "leg_hours.csv").unlink()
+    assert problems_in(folder) == [
+        "legs: the table is missing: The plan of each boat: passages or charters still to come."
+    ]
+
+
+def test_a_file_that_is_nearly_a_table(folder):
+    (folder / "boats.csv").rename(folder / "Boat.csv")
+    assert problems_in(folder)[:2] == [
+        "Boat.csv: is not a table: rename it to boats.csv, or take it out",
+        "boats: the table is missing: The boats of the fleet, one row each.",
+    ]
+
+
+def test_an_optional_table_is_not_lost_by_a_slip_of_its_name(folder):
+    (folder / "prices.csv").rename(folder / "price.csv")
+    assert problems_in(folder) == [
+        "price.csv: is not a table: rename it to prices.csv, or take it out"
+    ]
+
+
+def test_other_files_are_noted_and_hidden_ones_passed_over(folder):
+    (folder / "wish list.csv").write_text("a,b\n")
+    (folder / ".boats.csv").write_text("a,b\n")
+    (folder / "notes.txt").write_text("a,b\n")
+    assert read_fleet(folder).notes == (
+        Note(table="wish list.csv", text="is not a table and was not read"),
+    )
+
+
+def test_one_table_in_two_files(folder):
+    (folder / "used with.csv").write_text((folder / "used_with.csv").read_text())
+    assert problems_in(folder) == [
+        "used_with.csv: holds the same table as used with.csv: keep one of them"
+    ]
+
+
+def test_settings_in_a_csv_file_are_sent_to_settings_toml(folder):
+    (folder / "settings.toml").rename(folder / "setting.toml")
+    (folder / "settings.csv").write_text("setting,value\n")
+    found = problems_in(folder)
+    assert found[:2] == [
+        "settings.csv: is not a table: rename it to settings.toml, or take it out",
+        "setting.toml: is not a table: rename it to settings.toml, or take it out",
+    ]
+
+
+def test_a_folder_without_any_table(tmp_path):
+    (tmp_path / "fleet.xlsx").write_bytes(b"")
+    assert problems_in(tmp_path) == [
+        f"{tmp_path.name}: holds no table of a fleet, only fleet.xlsx: it needs CSV files named "
+        "boats, machines, readings, parts, fitted, replacements, legs"
+    ]
+
+
+def test_nothing_there(tmp_path):
+    (tmp_path / "charter").mkdir()
+    assert problems_in(tmp_path / "chartr") == [
+        f"{tmp_path / 'chartr'}: there is no such folder or file: is 'charter' meant?"
+    ]
+    assert problems_in(tmp_path / "far" / "away") == [
+        f"{tmp_path / 'far' / 'away'}: there is no such folder or file: give the folder or "
+        "workbook that holds the fleet"
+    ]
+
+
+@pytest.mark.parametrize("name", ["fleet.xls", "fleet.ods", "boats.csv", "fleet"])
+def test_a_file_of_another_kind(tmp_path, name):
+    (tmp_path / name).write_text("x")
+    assert problems_in(tmp_path / name) == [
+        f"{name}: is not a fleet: give a folder of CSV files or one workbook saved as .xlsx"
+    ]
+
+
+def test_folder_and_workbook_are_the_same_fleet(folder, tmp_path):
+    book = write_workbook(sound_tables(), tmp_path / "fleet.xlsx")
+    one, other = (
+        read_fleet(folder),
+        read_fleet(book, overrides={"planned_on": "2031-04-01", "rates.USD": 0.9}),
+    )
+    assert one.name == other.name
+    assert one.settings == other.settings
+    for name in TABLES:
+        assert getattr(one, name).equals(getattr(other, name)), name
+
+
+def test_reading_touches_nothing(folder):
+    before = {file.name: file.read_bytes() for file in folder.iterdir()}
+    read_fleet(folder)
+    assert {file.name: file.read_bytes() for file in folder.iterdir()} == before
