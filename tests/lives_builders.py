@@ -1,6 +1,7 @@
 """Histories for the tests of lives: short rows for hand-worked ones, random ones for the laws."""
 
 from datetime import date, timedelta
+from functools import cache
 
 import pandas as pd
 from hypothesis import strategies as st
@@ -77,8 +78,16 @@ def make_unchecked_fleet(settings: Settings, **tables) -> Fleet:
     return Fleet(
         name="unchecked",
         settings=settings,
-        **{name: _frame(name, tables.get(name, ())) for name in TABLES},
+        **{
+            name: _frame(name, tables[name]) if tables.get(name) else _empty_frame(name)
+            for name in TABLES
+        },
     )
+
+
+@cache
+def _empty_frame(name):
+    return _frame(name, ())
 
 
 def _frame(name, rows):

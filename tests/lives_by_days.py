@@ -1,6 +1,7 @@
 """Lives a second time, slow and obvious: walk every day and let every piece age by what was run."""
 
 from collections import Counter
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -9,10 +10,19 @@ LONG_AGO = date(1, 1, 1)
 FAILURES = ("failed", "worn", "unknown")
 
 
+@dataclass
+class Walked:
+    """What came of a walk: plain rows, pieces left out by row, and each part's clock watched."""
+
+    lives: list = field(default_factory=list)
+    positions: list = field(default_factory=list)
+    left_out: Counter = field(default_factory=Counter)
+    gains: dict = field(default_factory=dict)
+
+
 def walk_fleet(fleet):
-    """Return the lives, the positions and the pieces left out by row, all as plain values."""
     planned_on = fleet.settings.planned_on
-    lives, positions, left_out = [], [], Counter()
+    walked = Walked()
     boats = {row["boat"]: row for row in _records(fleet.boats)}
     changes = _records(fleet.replacements)
     machines = [
@@ -38,17 +48,16 @@ def walk_fleet(fleet):
             boats[machine["boat"]],
             until,
             mine,
-            (lives, positions, left_out),
+            walked,
             aboard,
         )
     for row in changes:
         if row["row"] not in used:
-            left_out[row["row"]] += row["quantity"]
-    return lives, positions, left_out
+            walked.left_out[row["row"]] += row["quantity"]
+    return walked
 
 
-def _walk_machine(fleet, machine, boat, until, mine, out, aboard):
-    lives, positions, left_out = out
+def _walk_machine(fleet, machine, boat, until, mine, walked, aboard):
     planned_on = fleet.settings.planned_on
     sightings = _sightings(fleet, machine, until, mine)
     records = [seen["day"] for seen in sightings] + [row["on"] for row in mine]
@@ -66,17 +75,21 @@ def _walk_machine(fleet, machine, boat, until, mine, out, aboard):
     fitted = _fitted(fleet, machine)
     for row in mine:
         if row["part"] not in fitted:
-            left_out[row["row"]] += row["quantity"]
+            walked.left_out[row["row"]] += row["quantity"]
     for part, (quantity, name, consequence) in fitted.items():
-        walk = Walk(machine, name, clocks[name], quantity, left_out)
+        walk = Walk(machine, name, clocks[name], quantity, walked.left_out)
         walk.go([row for row in mine if row["part"] == part], begins, ends, why)
         where = (part, machine["boat"], machine["machine"])
+        for number in range(1, quantity + 1):
+            walked.gains[(*where, machine["fitted_on"], number)] = walk.gain
         for life in walk.lives:
-            lives.append((*where, machine["fitted_on"], life[0], name, *life[1:]))
+            walked.lives.append((*where, machine["fitted_on"], life[0], name, *life[1:]))
         if aboard:
             for number, slot in enumerate(walk.slots, start=1):
                 standing = walk.standing(slot, planned_on)
-                positions.append((*where, number, name, *standing, consequence))
+                walked.positions.append(
+                    (where[1], part, where[2], number, name, *standing, consequence)
+                )
 
 
 def _records(table):
@@ -237,6 +250,7 @@ class Walk:
         self.left_out = left_out
         self.lives = []
         self.watched = False
+        self.gain = 0.0
 
     def go(self, rows, begins, ends, why):
         if not self.clock:
@@ -248,6 +262,8 @@ class Walk:
         self.watched = first is not None and first <= min(ends, last_known)
         if self.watched and last_known < ends:
             ends, why = last_known, "running"
+        if self.watched:
+            self.gain = self.clock[ends] - self.clock[first]
         day = min([first_known, *(row["on"] for row in rows)])
         while day <= max([last_known, *(row["on"] for row in rows)]):
             self._grow_older(day, first_known)
