@@ -32,6 +32,10 @@ LIFE_UNKNOWN = {"hours": 2000.0, "days": 1500.0}
 #: reliability texts, from memory.
 SHAPE_PRIOR = {"wears": (2.2, 0.35), "random": (1.0, 0.12), "": (1.5, 0.45)}
 
+#: Shapes beyond these are not believed whatever the records say: ages are kept to the hour or the
+#: day, so that pieces of the very same age at failure would else prove any steepness.
+SHAPE_LEAST, SHAPE_MOST = 0.2, 20.0
+
 _KIND_WORDS = {"wears": "wears", "random": "fails at random", "": "wear not known"}
 _NORMAL_95 = 1.6448536269514722
 
@@ -39,6 +43,8 @@ _NORMAL_95 = 1.6448536269514722
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
     """Belief about one part's Weibull life: independent normals of log shape and log mean life.
+
+    The shape's is cut off at :data:`SHAPE_LEAST` and :data:`SHAPE_MOST`.
 
     Parameters
     ----------
