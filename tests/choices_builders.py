@@ -164,13 +164,15 @@ def simulate_seasons(rng, count, *, nodes, ages, hours, replace_now=0, replace_e
         life = scale * ((age / scale) ** shape + rng.exponential(size=count)) ** (1.0 / shape)
         clock = np.minimum(life, replace_every) - age
         failed = life < replace_every
-        while (running := clock < ends[-1]).any():
+        running = np.flatnonzero(clock < ends[-1])
+        while len(running):
             stretch = np.searchsorted(ends, clock[running], side="right")
-            needed[np.flatnonzero(running), stretch] += 1
-            failures += running & failed
-            life = scale * rng.exponential(size=count) ** (1.0 / shape)
-            clock = np.where(running, clock + np.minimum(life, replace_every), clock)
-            failed = np.where(running, life < replace_every, failed)
+            needed[running, stretch] += 1
+            failures[running] += failed[running]
+            life = rng.exponential(size=len(running)) ** (1.0 / shape[running]) * scale[running]
+            clock[running] += np.minimum(life, replace_every)
+            failed[running] = life < replace_every
+            running = running[clock[running] < ends[-1]]
         remaining += (clock - ends[-1]) / mean_life
     return Seasons(needed=needed, failures=failures, remaining=remaining)
 
