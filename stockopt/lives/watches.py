@@ -116,13 +116,13 @@ def note_hours(
                 f"its hours are not known before {iso(watch.first_day)}; what ages by them "
                 f"is watched from then"
             )
-        gap = ends - clock.last_day
-        if gap > LONG_GAP_DAYS:
-            texts.append(f"last read on {iso(clock.last_day)}, {gap} days before {iso(ends)}; ")
-            texts[-1] += (
-                "read only once, so its hours since then are not known"
-                if clock.per_day is None
-                else f"carried on at {clock.per_day:.2g} h a day, as in the year before"
+        last, gap = iso(clock.last_day), ends - clock.last_day
+        if gap > LONG_GAP_DAYS and clock.per_day is None:
+            texts.append(f"its hours are known on {last} only; {gap} days later they are not")
+        elif gap > LONG_GAP_DAYS:
+            texts.append(
+                f"last read on {last}, {gap} days before {iso(ends)}; carried on at "
+                f"{clock.per_day:.2g} h a day, as in the year before"
             )
     return [
         Note(table="readings", column="hours", text=f"{machine.name}: {text}") for text in texts

@@ -49,8 +49,8 @@ def test_before_the_first_reading_the_hours_are_unknown():
 
 
 def test_after_the_last_reading_the_rate_of_its_last_year_goes_on():
-    # The last year runs from day 365 at 100 h to day 730 at 830 h: 2 h a day.
-    assert hours_on([740], (0, 0), (365, 100), (730, 830)) == ([850], [])
+    # The last year runs from day 365 at 100 h to day 730 at 830 h: 2 h a day, of late or not.
+    assert hours_on([740], (0, 0), (365, 100), (630, 330), (730, 830)) == ([850], [])
 
 
 def test_the_last_year_may_begin_between_two_readings():

@@ -48,11 +48,11 @@ def test_a_change_of_every_piece_assumes_nothing():
 
 def test_of_one_day_the_changes_with_a_slot_come_first_then_failures():
     # Slot 1 is given; of the others slot 2 goes to the failure, slot 3 to the planned change.
-    lives = lives_with(3, change(30, reason="scheduled"), change(30), change(30, slot=1))
+    lives = lives_with(3, change(30, reason="borrowed"), change(30), change(30, slot=1))
     assert told(lives, "slot reason row", left=30) == [
         (1, "failed", 4),
         (2, "failed", 3),
-        (3, "scheduled", 2),
+        (3, "borrowed", 2),
     ]
 
 

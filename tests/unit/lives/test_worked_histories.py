@@ -61,6 +61,23 @@ def test_an_engine_swapped_whole_ends_every_life():
     assert len(notes_on(lives, "50 days", "2 h a day")) == 1
 
 
+def test_a_meter_changed_with_the_engine_gives_the_old_one_its_last_hours():
+    # The old engine ends at the 400 h its meter shows on day 150; the new one has its own meter.
+    lives = lives_of(
+        250,
+        machines=[
+            fit(fitted_on=on(0), hours_at_fitting=0),
+            fit(fitted_on=on(150), hours_at_fitting=0),
+        ],
+        readings=[read(100, 200), read(150, 400, new_meter_hours=3), read(250, 103)],
+    )
+    assert told(lives, LIFE) == [
+        (0, 400, False, True, "machine replaced"),
+        (0, 100, False, True, "running"),
+    ]
+    assert lives.notes == ()
+
+
 def test_records_that_start_late_enter_late():
     # New 1,000 days before she joined; 1,000 h when she joined, then 2 h a day: 1,100 h on day 50.
     lives = lives_of(
@@ -68,11 +85,17 @@ def test_records_that_start_late_enter_late():
         boats=[{"boat": "Alba", "joined_on": on(0)}],
         machines=[fit(fitted_on=on(-1000), hours_at_fitting=0)],
         readings=[read(0, 1000), read(100, 1200)],
-        replacements=[change(50)],
+        replacements=[change(50), change(60, "hose")],
+        parts=[{"part": "seal"}, {"part": "hose", "clock": "days"}],
+        fitted=[{"model": "M", "part": "seal"}, {"model": "M", "part": "hose"}],
     )
-    assert told(lives, LIFE + " began_on") == [
+    assert told(lives, LIFE + " began_on", part="seal") == [
         (1000, 1100, True, True, "failed", day(-1000)),
         (0, 100, False, True, "running", day(50)),
+    ]
+    assert told(lives, LIFE + " began_on", part="hose") == [
+        (1000, 1060, True, True, "failed", day(-1000)),
+        (0, 40, False, True, "running", day(60)),
     ]
 
 
@@ -262,6 +285,67 @@ def test_hours_typed_at_a_change_are_a_reading():
         replacements=[change(50, hours=130)],
     )
     assert told(lives, "left failed") == [(130, True), (70, False)]
+
+
+def test_hours_typed_on_the_day_of_a_new_meter_are_not_used():
+    # 7 h were read from the new meter, whose first reading was 5; the old one ended at 200 h.
+    lives = lives_of(
+        100,
+        machines=[fit(fitted_on=on(0), hours_at_fitting=0)],
+        readings=[read(50, 200, new_meter_hours=5), read(100, 105)],
+        replacements=[change(50, hours=7)],
+    )
+    assert told(lives, "left failed") == [(200, True), (100, False)]
+    assert lives.notes == ()
+
+
+def test_an_engine_fitted_and_never_read_leaves_its_age_open():
+    # 400 h when fitted 100 days ago: at least that, and nobody knows how much more.
+    lives = lives_of(100, machines=[fit(fitted_on=on(0), hours_at_fitting=400)])
+    assert lives.lives.empty
+    assert tell(lives.positions, "age age_at_least") == [(None, 400)]
+    assert len(notes_on(lives, "known on 2030-01-01 only")) == 1
+
+
+def test_an_engine_fitted_a_short_while_ago_stands_at_its_hours():
+    lives = lives_of(40, machines=[fit(fitted_on=on(0), hours_at_fitting=0)])
+    assert tell(lives.positions, "age age_at_least") == [(0, 0)]
+    assert lives.notes == ()
+
+
+def test_a_boat_that_leaves_on_the_day_of_the_plan_has_left():
+    lives = lives_of(
+        100,
+        boats=[{"boat": "Alba", "left_on": on(100)}],
+        machines=[fit(fitted_on=on(0), hours_at_fitting=0)],
+        readings=[read(100, 200)],
+    )
+    assert told(lives, LIFE) == [(0, 200, False, True, "boat left")]
+    assert lives.positions.empty
+
+
+def test_a_boat_that_leaves_after_it_is_still_there():
+    lives = lives_of(
+        100,
+        boats=[{"boat": "Alba", "left_on": on(101)}],
+        machines=[fit(fitted_on=on(0), hours_at_fitting=0)],
+        readings=[read(100, 200)],
+    )
+    assert told(lives, LIFE) == [(0, 200, False, True, "running")]
+    assert tell(lives.positions, "age") == [(200,)]
+
+
+def test_a_planned_change_of_a_piece_that_never_ran_is_nothing_to_doubt():
+    lives = lives_of(
+        100,
+        boats=[{"boat": "Alba", "joined_on": on(30)}],
+        machines=[fit(fitted_on=on(0), hours_at_fitting=100)],
+        readings=[read(100, 100)],
+        replacements=[change(60, reason="scheduled"), change(70, reason="swapped")],
+    )
+    assert lives.lives.empty
+    assert set(lives.left_out["why"]) == {"no running since it was fitted"}
+    assert lives.notes == ()
 
 
 def test_a_machine_without_readings_is_watched_by_the_calendar_alone():
