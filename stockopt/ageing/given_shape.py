@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from scipy.special import gammaln, wrightomega
 
 from stockopt.ageing.likelihood import Records, power_sums
-from stockopt.ageing.prior import Priors
+from stockopt.ageing.prior import Priors, log_belief_in_shape
 
 Floats = NDArray[np.float64]
 
@@ -124,11 +124,11 @@ def mean_life_given_shape(records: Records, priors: Priors, log_shape: Floats) -
     expected = omega / stiffness
 
     log_peak = (
-        failures * (log_shape - shape * (mode - shift - unit))
+        log_belief_in_shape(priors, log_shape)
+        + failures * (log_shape - shape * (mode - shift - unit))
         + (shape - 1.0) * records.log_age_sum[:, None]
         - expected
         - 0.5 * ((mode - centre) / spread) ** 2
-        - 0.5 * ((log_shape - priors.log_shape[:, None]) / priors.log_shape_spread[:, None]) ** 2
     )
     return GivenShape(
         shape=shape,

@@ -32,11 +32,14 @@ LIFE_UNKNOWN = {"hours": 2000.0, "days": 1500.0}
 #: reliability texts, from memory.
 SHAPE_PRIOR = {"wears": (2.2, 0.35), "random": (1.0, 0.12), "": (1.5, 0.45)}
 
-#: Shapes beyond these are not believed whatever the records say: ages are kept to the hour or the
-#: day, so that pieces of the very same age at failure would else prove any steepness.
+#: Shapes much beyond these are not believed whatever the records say: ages are kept to the hour or
+#: the day, so that pieces of the very same age at failure would else prove any steepness.
 SHAPE_LEAST, SHAPE_MOST = 0.2, 20.0
+#: Within so much of log shape the belief falls away there: soft, so that sums over it stay exact.
+_WALL = 0.05
 
 _KIND_WORDS = {"wears": "wears", "random": "fails at random", "": "wear not known"}
+_STEEP = 50.0  # exponent from which the wall is as good as endless
 _NORMAL_95 = 1.6448536269514722
 
 
@@ -44,7 +47,7 @@ _NORMAL_95 = 1.6448536269514722
 class Prior:
     """Belief about one part's Weibull life: independent normals of log shape and log mean life.
 
-    The shape's is cut off at :data:`SHAPE_LEAST` and :data:`SHAPE_MOST`.
+    The shape's falls away beyond :data:`SHAPE_LEAST` and :data:`SHAPE_MOST`.
 
     Parameters
     ----------
@@ -80,6 +83,14 @@ class Priors:
             log_life=self.log_life[chosen],
             log_life_spread=self.log_life_spread[chosen],
         )
+
+
+def log_belief_in_shape(priors: Priors, log_shape: Floats) -> Floats:
+    """Return the log density of log shape, (P, n), but for a constant of the part."""
+    place = (log_shape - priors.log_shape[:, None]) / priors.log_shape_spread[:, None]
+    above = np.minimum((log_shape - np.log(SHAPE_MOST)) / _WALL, _STEEP)
+    below = np.minimum((np.log(SHAPE_LEAST) - log_shape) / _WALL, _STEEP)
+    return np.asarray(-0.5 * place**2 - np.exp(above) - np.exp(below))
 
 
 def line_up(priors: Sequence[Prior]) -> Priors:
