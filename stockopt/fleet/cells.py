@@ -20,6 +20,10 @@ _COMMA = re.compile(r"[+-]?(\d+|\d{1,3}(\.\d{3})+),\d+")
 _DOTTED = re.compile(r"[+-]?[1-9]\d{0,2}(\.\d{3})+")
 _ISO = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})([T ]\d{1,2}:\d{2}.*)?")
 _DAY_OR_MONTH_FIRST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{2}|\d{4})")
+#: Marks without a width, which make two names differ that look the same.
+_UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060\ufeff]")
+#: What XML, and so a workbook, cannot hold.
+_NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _SPOILED = re.compile(r"#(REF!|N/A|NAME\?|VALUE!|DIV/0!|NULL!|NUM!)")
 
 
@@ -28,16 +32,16 @@ class CellError(ValueError):
 
 
 def clean_text(text: str) -> str:
-    """Return `text` stripped, its inner blanks folded, accents in one form.
+    """Return `text` stripped, its inner blanks folded, accents in one form, unseen marks gone.
 
     Examples
     --------
     >>> clean_text("  shaft   seal ")
     'shaft seal'
     """
-    if "\0" in text:
+    text = unicodedata.normalize("NFC", " ".join(_UNSEEN.sub("", text).split()))
+    if _NO_TEXT.search(text):
         raise CellError("holds a character that is not text: type the cell again")
-    text = unicodedata.normalize("NFC", " ".join(text.split()))
     if _SPOILED.fullmatch(text):
         raise CellError("is the error of a formula: mend the formula")
     return text

@@ -17,16 +17,19 @@ class Fleet:
     Each table is a DataFrame with *all* the columns of its entry in
     :data:`stockopt.fleet.tables.TABLES`, in that order, whatever the file held:
 
-    * the index is named ``row`` and is the row as a spreadsheet shows it (the header is row 1);
+    * the index is named ``row`` and is the row as a spreadsheet shows it (the header is row 1); the
+      parts of a set that was taken apart (stock, replacements) share the row of the set;
     * text columns hold ``str``, "" where blank; names are stripped of surrounding blanks;
     * number columns are float64, NaN where blank and no default applies;
     * whole-number columns with a default (quantity, pack, times) are int64;
     * date columns are datetime64, NaT where blank;
     * blank cells of a column that has a default hold that default.
 
-    Part numbers in every table are current ones: aliases and superseded numbers (`replaced_by`)
-    have been led to the part that is sold now, and that was noted. An optional table that was not
-    given is there, empty.
+    Every name is defined where names of its kind are, in that spelling. Part numbers in every
+    table are current ones: aliases and superseded numbers (`replaced_by`) have been led to the part
+    that is sold now, and that was noted; only `prices` and `kits` may name a set too. Readings and
+    replacements after `planned_on`, and legs that departed before it, are left out. An optional
+    table that was not given is there, empty.
 
     Parameters
     ----------

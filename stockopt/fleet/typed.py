@@ -98,7 +98,6 @@ def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator
     for heading in sorted({heading for heading in headings if headings.count(heading) > 1} - {""}):
         yield Problem(
             table=sheet.label,
-            row=1,
             column=heading,
             expected="stands more than once in the header: give each column its own heading",
         )

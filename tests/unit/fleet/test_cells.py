@@ -122,3 +122,13 @@ def test_text_is_stripped_folded_and_composed():
 def test_errors_of_formulas_are_no_text(text):
     with pytest.raises(CellError, match="is the error of a formula"):
         clean_text(text)
+
+
+def test_marks_without_a_width_do_not_make_two_names_of_one():
+    assert clean_text("\ufeffAl\u200bba\u00ad\u202e") == "Alba"
+
+
+@pytest.mark.parametrize("mark", ["\x00", "\x07", "\x1b", "\x9f", "\uffff", "\ud800"])
+def test_what_no_workbook_can_hold_is_no_text(mark):
+    with pytest.raises(CellError, match="holds a character that is not text"):
+        clean_text(f"Al{mark}ba")

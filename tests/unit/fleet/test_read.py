@@ -92,7 +92,7 @@ def test_a_heading_twice_and_a_heading_missing(folder):
     assert problems_in(folder) == [
         "aliases.csv, column other: the column is missing: number or spelling met in the records; "
         "is 'othr' meant?",
-        "ports.csv, row 1, column wait_days: stands more than once in the header: give each column "
+        "ports.csv, column wait_days: stands more than once in the header: give each column "
         "its own heading",
     ]
 
