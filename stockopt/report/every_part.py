@@ -42,9 +42,9 @@ def every_part_sheet(run: Run) -> Sheet:
 
 def _columns(currency: str) -> tuple[Column, ...]:
     return (
-        Column(title="Boat", width=14, kind="prose"),
-        Column(title="Part", width=13),
-        Column(title="Name", width=28, kind="prose"),
+        Column(title="Boat", width=13, kind="prose"),
+        Column(title="Part", width=12),
+        Column(title="Name", width=36, kind="prose"),
         Column(title="On hand", width=8, kind="whole"),
         Column(title="Carry", width=7, kind="whole"),
         Column(title="Replace now", width=9, kind="whole"),

@@ -8,10 +8,12 @@ from stockopt.plan import BoatLine
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
-from stockopt.report.words import pieces_text, sureness
+from stockopt.report.words import money_text, pieces_text, sureness
 
 #: How many of the lines that still cost most are shown.
 DEAREST = 10
+#: With more boats and orders than this, those lines begin a page.
+ROWS_ON_FIRST_PAGE = 8
 #: Parts with fewer failures than this are weakly known.
 FEW_FAILURES = 3
 
@@ -52,9 +54,12 @@ def _notes_line(count: int) -> str:
 
 def _cost(run: Run) -> Table:
     cost, currency = run.plan.cost, run.plan.currency
+    budget = run.fleet.settings.budget
+    of = "" if budget is None else f"; the budget over all is {money_text(budget, currency)}"
     meaning = (
-        "goods, duty, tax, freight and handling of every order",
-        "failures, shortages, restocking and fitting, less what is left over at the end",
+        f"goods, duty, tax, freight and handling of every order{of}",
+        "failures, shortages, restocking and fitting, less what spares and fitted parts are still "
+        "worth at the end; below zero where that is more",
     )
     return Table(
         heading="What it costs",
@@ -161,6 +166,7 @@ def _dearest(run: Run) -> Table:
         if line.expected_cost > 0
     ]
     return Table(
+        new_page=len(run.plan.boats) + len(orders_of(run.plan)) > ROWS_ON_FIRST_PAGE,
         heading=f"The {len(rows)} lines that are expected to cost most later",
         columns=(
             Column(title="Boat", width=24, kind="prose"),

@@ -140,8 +140,8 @@ def how_sheet(run: Run) -> Sheet:
         ("Cautions", CAUTIONS),
     )
     columns = (
-        Column(title="Subject", width=30, kind="prose"),
-        Column(title="In words", width=110, kind="prose"),
+        Column(title="Subject", width=34, kind="prose"),
+        Column(title="In words", width=128, kind="prose"),
     )
     return Sheet(
         name="How it was worked out",

@@ -21,11 +21,11 @@ from stockopt.report.styles import HEADER, HEADING, LEAD, TITLE, Styles
 EMPTY_BOX = "☐"
 #: Heights in points: a line of text, a row to tick by hand, the title, a heading.
 LINE_POINTS = 13.0
-TICK_POINTS = 19.0
+TICK_POINTS = 17.0
 TITLE_POINTS = 22.0
 HEADING_POINTS = 18.0
 #: Characters of the report's font to one unit of column width, on the safe side.
-CHARACTERS_PER_WIDTH = 1.12
+CHARACTERS_PER_WIDTH = 1.15
 #: A4 in the numbering of paper sizes that workbooks use.
 A4 = 9
 
@@ -56,7 +56,7 @@ def write_page(page: Worksheet, sheet: Sheet, styles: Styles, footer: str) -> No
         writer.line(text, LEAD, TICK_POINTS)
     only_table = len(sheet.tables) == 1
     _arrange_screen(page, sheet, headers[0] if only_table else 1, last_row)
-    _arrange_paper(page, f"1:{headers[0]}" if only_table else "1:1", footer)
+    _arrange_paper(page, sheet, f"1:{headers[0]}" if only_table else "1:1", footer)
 
 
 def lines_needed(text: str, width: float) -> int:
@@ -74,7 +74,7 @@ def lines_needed(text: str, width: float) -> int:
 def column_widths(tables: tuple[Table, ...]) -> list[float]:
     """Return the width of each column of a page whose tables share its columns.
 
-    Columns of one table decide first; what a spanning column still lacks goes to its last one.
+    Columns of one table decide first; what a spanning column still lacks is shared out evenly.
     """
     across = max(sum(column.span for column in table.columns) for table in tables)
     widths = [0.0] * across
@@ -87,7 +87,8 @@ def column_widths(tables: tuple[Table, ...]) -> list[float]:
                 spanning.append((first, last, column.width))
     for first, last, width in spanning:
         missing = width - sum(widths[first - 1 : last])
-        widths[last - 1] += max(missing, 0.0)
+        for number in range(first - 1, last):
+            widths[number] += max(missing, 0.0) / (last - first + 1)
     return widths
 
 
@@ -157,7 +158,7 @@ class _Writer:
 
     def _room(self, first: int, last: int) -> float:
         """Return how many characters fit from one column to another, margins left free."""
-        return CHARACTERS_PER_WIDTH * (sum(self.widths[first - 1 : last]) - 3)
+        return CHARACTERS_PER_WIDTH * (sum(self.widths[first - 1 : last]) - 2)
 
     def _cell(self, first: int, last: int, value: Cell, style: str) -> None:
         """Write one value; join the columns it spans."""
@@ -200,11 +201,11 @@ def _arrange_screen(page: Worksheet, sheet: Sheet, header: int, last_row: int) -
         page.auto_filter.ref = f"A{header}:{last}{max(last_row, header)}"
 
 
-def _arrange_paper(page: Worksheet, repeated_rows: str, footer: str) -> None:
+def _arrange_paper(page: Worksheet, sheet: Sheet, repeated_rows: str, footer: str) -> None:
     """Fit the page to the width of A4 across, repeat its headers, number its pages."""
     page.print_area = f"A1:{get_column_letter(page.max_column)}{page.max_row}"
     page.print_title_rows = repeated_rows
-    page.page_setup.orientation = "landscape"
+    page.page_setup.orientation = "portrait" if sheet.portrait else "landscape"
     page.page_setup.paperSize = A4
     page.page_setup.fitToWidth = 1
     page.page_setup.fitToHeight = 0

@@ -9,14 +9,14 @@ from stockopt.report.words import ageing_text
 
 COLUMNS = (
     Column(title="Part", width=13),
-    Column(title="Name", width=26, kind="prose"),
+    Column(title="Name", width=34, kind="prose"),
     Column(title="Clock", width=8),
     Column(title="Pieces watched", width=9, kind="whole"),
     Column(title="Failures", width=9, kind="whole"),
     Column(title="Watched, on its clock", width=10, kind="whole"),
-    Column(title="Failures per 1,000", width=10, kind="number"),
-    Column(title="low", width=8, kind="number"),
-    Column(title="high", width=8, kind="number"),
+    Column(title="Failures per 1,000", width=10, kind="rate"),
+    Column(title="low", width=8, kind="rate"),
+    Column(title="high", width=8, kind="rate"),
     Column(title="Mean life", width=9, kind="whole"),
     Column(title="low", width=9, kind="whole"),
     Column(title="high", width=9, kind="whole"),
@@ -25,7 +25,7 @@ COLUMNS = (
 )
 FIT_COLUMNS = (
     Column(title="Part", width=14),
-    Column(title="Name", width=30, kind="prose"),
+    Column(title="Name", width=34, kind="prose"),
     Column(title="Clock", width=8),
     Column(title="Shape", width=9, kind="number"),
     Column(title="low", width=9, kind="number"),
@@ -33,7 +33,7 @@ FIT_COLUMNS = (
     Column(title="Scale", width=9, kind="whole"),
     Column(title="Best fit: shape", width=10, kind="number"),
     Column(title="Best fit: scale", width=10, kind="whole"),
-    Column(title="What was expected beforehand", width=48, kind="prose"),
+    Column(title="What was expected beforehand", width=64, kind="prose"),
 )
 
 
@@ -50,7 +50,7 @@ def part_lives_sheets(run: Run) -> list[Sheet]:
             part.failures,
             part.exposure,
             part.rate_per_1000,
-            part.rate_low,
+            None if part.rate_per_1000 is None else part.rate_low,
             part.rate_high,
             part.mean_life,
             part.mean_life_low,

@@ -36,8 +36,10 @@ def replace_now_sheet(run: Run) -> Sheet:
         name="Replace now",
         title="Replace before departure",
         lead=(
-            "Oldest pieces first. An age marked 'at least' began before the records; the maker's "
-            "interval holds where it is shorter.",
+            "Oldest pieces first; an age marked 'at least' began before the records and counts as "
+            "the oldest. The maker's interval holds where it is shorter.",
+            "'Also needed' lists pieces that the change itself uses up. They are not in the lists "
+            "to stow and to buy: add them where there are none to spare.",
         ),
         tables=(Table(columns=COLUMNS, rows=tuple(_row(line, run) for line in lines)),),
         after=() if lines else ("Nothing: no piece is worth changing before departure.",),
@@ -64,11 +66,17 @@ def _row(line: CarryLine, run: Run) -> Row:
 
 
 def oldest(places: pd.DataFrame, count: int) -> Sequence[Position]:
-    """Return the `count` oldest positions; an unknown age counts as what was seen of it."""
-    order = places.sort_values(
-        ["age_at_least", "machine", "slot"], ascending=[False, True, True], kind="stable"
-    )
-    return order.head(count).to_dict("records")
+    """Return the `count` oldest positions, as the forecast takes them.
+
+    An unknown age counts as the oldest; ties go by machine and slot.
+    """
+    records: list[Position] = [*places.to_dict("records")]
+    return sorted(records, key=_oldest_first)[:count]
+
+
+def _oldest_first(place: Position) -> tuple[bool, float, str, int]:
+    known = not pd.isna(place["age"])
+    return known, -place["age"] if known else 0.0, place["machine"], place["slot"]
 
 
 def _where(places: pd.DataFrame, count: int) -> str:
@@ -99,8 +107,8 @@ def _why(line: CarryLine, places: pd.DataFrame, run: Run) -> str:
     if demand is not None and line.replace_now < len(demand.failures):
         before, after = demand.failures[0], demand.failures[line.replace_now]
         words.append(
-            f"Failures expected under way fall from {brief(float(before))} to "
-            f"{brief(float(after))}."
+            f"Failures expected under way fall from {brief(float(before), 2)} to "
+            f"{brief(float(after), 2)}."
         )
     return " ".join(words)
 

@@ -10,9 +10,11 @@ from typing import Literal
 Cell = str | int | float | date | None
 
 #: What the cells of a column are; the writer turns each kind into a style.
-#: `prose` is text that wraps; `tick` a box to tick (none where the cell is ""); `blank` a space to
-#: write in by hand.
-Kind = Literal["text", "prose", "whole", "number", "money", "share", "date", "tick", "blank"]
+#: `prose` is text that wraps; `rate` a number that may be small; `tick` a box to tick (none where
+#: the cell is ""); `blank` a space to write in by hand.
+Kind = Literal[
+    "text", "prose", "whole", "number", "rate", "money", "share", "date", "tick", "blank"
+]
 
 #: plain; group: a heading inside a table; subtotal and total: sums of rows above.
 Look = Literal["plain", "group", "subtotal", "total"]
@@ -79,6 +81,8 @@ class Sheet:
         True for one plain table that a person may want to filter and sort.
     fixed_columns
         Columns at the left that stay in sight while scrolling.
+    portrait
+        True to print it upright.
     """
 
     name: str
@@ -88,6 +92,7 @@ class Sheet:
     after: tuple[str, ...] = ()
     sortable: bool = False
     fixed_columns: int = 0
+    portrait: bool = False
 
 
 def plain_rows(rows: Iterable[tuple[Cell, ...]]) -> tuple[Row, ...]:

@@ -15,18 +15,18 @@ from stockopt.report.words import share_text
 
 COLUMNS = (
     Column(title="Done", width=6, kind="tick"),
-    Column(title="Locker", width=13, kind="prose"),
-    Column(title="Part", width=13),
-    Column(title="Name", width=32, kind="prose"),
+    Column(title="Locker", width=14, kind="prose"),
+    Column(title="Part", width=12),
+    Column(title="Name", width=34, kind="prose"),
     Column(title="Carry", width=7, kind="whole"),
-    Column(title="Fit now", width=7, kind="whole"),
-    Column(title="Aboard or due", width=9, kind="whole"),
+    Column(title="Fit now", width=6, kind="whole"),
+    Column(title="Aboard or due", width=8, kind="whole"),
     Column(title="From store", width=7, kind="whole"),
     Column(title="From order", width=7, kind="whole"),
     Column(title="To shore", width=7, kind="whole"),
-    Column(title="Mass, kg", width=9, kind="number"),
-    Column(title="Use by", width=12, kind="date"),
-    Column(title="Counted", width=10, kind="blank"),
+    Column(title="Mass, kg", width=8, kind="number"),
+    Column(title="Use by", width=11, kind="date"),
+    Column(title="Counted", width=9, kind="blank"),
 )
 
 HOW_TO_READ = (
@@ -70,11 +70,12 @@ def _stow_sheet(
         ),
         tables=(Table(columns=COLUMNS, rows=tuple(_rows(shown, boat, stowed))),),
         after=(
-            "Heavy pieces low and secured. Compare each new piece with the one it replaces.",
+            f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}. Heavy pieces low and "
+            "secured. Compare each new piece with the one it replaces.",
             "Stowed by (initials): ______________    Date: ______________    "
             "Checked by (initials): ______________",
-            f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}.",
         ),
+        portrait=True,
     )
 
 

@@ -15,6 +15,7 @@ FONT = "Arial"
 FORMATS: dict[Kind, str] = {
     "whole": "#,##0",
     "number": "#,##0.00",
+    "rate": "#,##0.000",
     "money": "#,##0.00",
     "share": "0.0%",
     "date": "yyyy-mm-dd",
@@ -51,6 +52,7 @@ class Styles:
         self._book = book
         self._money = '#,##0.00 "' + currency.replace('"', "") + '"'
         self._known: set[str] = set()
+        _set_normal_font(book)
         for style in _fixed_styles():
             book.add_named_style(style)
 
@@ -71,6 +73,17 @@ class Styles:
                 )
             )
         return name
+
+
+def _set_normal_font(book: Workbook) -> None:
+    """Make the report's font the workbook's normal one.
+
+    Widths of columns count characters of the normal font; openpyxl's own choice is not to be had
+    everywhere, and what is put in its place may be a third wider. There is no public way to it.
+    """
+    normal = book._named_styles["Normal"]  # type: ignore[attr-defined]
+    normal.font = Font(name=FONT, size=10)
+    normal.bind(book)
 
 
 def _fixed_styles() -> list[NamedStyle]:

@@ -148,7 +148,9 @@ def _cost(run: Run) -> Table:
     table.add_column()
     table.add_row("Spend now", money_text(cost.spend_now, currency), "goods and order charges")
     table.add_row(
-        "Expected later", money_text(cost.expected_later, currency), "failures, less what is left"
+        "Expected later",
+        money_text(cost.expected_later, currency),
+        "failures, less what is left at the end",
     )
     table.add_row("Together", money_text(cost.total, currency), sureness(run.plan), style="bold")
     return table

@@ -52,16 +52,18 @@ def gap_text(gap: float) -> str:
 
 
 def sureness(plan: Plan) -> str:
-    """Say how sure it is that no better plan exists."""
-    if plan.status == "stopped":
-        return (
-            f"the time was up first: at most {gap_text(plan.gap)} above the best plan"
-            if math.isfinite(plan.gap)
-            else "the time was up first: no proof of how near the best it is"
-        )
+    """Say how sure it is that no better plan exists.
+
+    The distance from the best is given in money as well as as a share: the total is what is spent
+    less what is left over, so that a share of it alone may look better or worse than it is.
+    """
     if plan.gap <= NO_GAP:
         return "proven: no plan costs less"
-    return f"proven within {gap_text(plan.gap)} of the best"
+    if not math.isfinite(plan.gap):
+        return "the time was up: how near the best is not known"
+    above = money_text(plan.cost.total - plan.bound, plan.currency)
+    within = f"within {above} ({gap_text(plan.gap)}) of the best"
+    return f"the time was up: {within}" if plan.status == "stopped" else f"proven {within}"
 
 
 def ageing_text(part: PartAgeing) -> str:

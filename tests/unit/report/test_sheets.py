@@ -38,9 +38,9 @@ def test_replace_now_names_the_oldest_places_and_why():
     assert cell_of(seal, sheet, "Change") == 2
     assert cell_of(seal, sheet, "Fitted") == 3
     where = cell_of(seal, sheet, "Where, oldest first (age now)")
-    assert where == "port engine (512 h); starboard engine no. 1 (at least 498 h)"
+    assert where == "starboard engine no. 1 (at least 498 h); port engine (512 h)"
     assert cell_of(seal, sheet, "Why") == (
-        "The oldest has run 512 h of a mean life of 624 h. "
+        "The oldest has run at least 498 h of a mean life of 624 h. "
         "Failures expected under way fall from 0.92 to 0.15."
     )
 
@@ -52,9 +52,10 @@ def test_replace_now_says_what_else_the_change_uses_up():
     assert also == "2 pieces of GSK-1 Gasket, raw-water pump cover"
 
 
-def test_oldest_counts_an_unknown_age_as_what_was_seen_of_it():
+def test_oldest_counts_an_unknown_age_as_the_oldest():
     seals = make_positions().iloc[1:]
-    assert [place["age_at_least"] for place in oldest(seals, 2)] == [512.0, 498.0]
+    assert [place["age_at_least"] for place in oldest(seals, 2)] == [498.0, 512.0]
+    assert oldest(seals, 0) == []
 
 
 def test_replace_now_copes_with_a_part_that_no_other_room_knows():
@@ -92,7 +93,7 @@ def test_part_lives_says_what_they_rest_on():
 def test_glance_counts_weak_data():
     lead = " ".join(glance_sheet(make_run()).lead)
     assert "Of 3 parts, 2 have fewer than 3 failures on record and 1 rest" in lead
-    assert "proven within 0.06 % of the best" in lead
+    assert "proven within 0.30 EUR (0.06 %) of the best" in lead
     assert "2 doubtful things" in lead
 
 

@@ -36,7 +36,7 @@ def test_the_summary_of_a_plan(run):
         "200.00 EUR",
         "300.00 EUR",
         "500.00 EUR",
-        "proven within 0.06 % of the best",
+        "proven within 0.30 EUR (0.06 %) of the best",
         "reports/tiny.xlsx",
         "2 doubtful things",
         "2031-04-12",

@@ -34,15 +34,21 @@ def test_a_share_never_rounds_to_a_certainty(share, text):
     [
         ({"status": "optimal", "gap": 0.0}, "proven: no plan costs less"),
         ({"status": "optimal", "gap": 2e-7}, "proven: no plan costs less"),
-        ({"status": "within gap", "gap": 0.0008}, "proven within 0.08 % of the best"),
-        ({"status": "within gap", "gap": 0.00081}, "proven within 0.09 % of the best"),
+        (
+            {"status": "within gap", "gap": 0.0008},
+            "proven within 0.30 EUR (0.08 %) of the best",
+        ),
+        (
+            {"status": "within gap", "gap": 0.00081},
+            "proven within 0.30 EUR (0.09 %) of the best",
+        ),
         (
             {"status": "stopped", "gap": 0.012},
-            "the time was up first: at most 1.2 % above the best plan",
+            "the time was up: within 0.30 EUR (1.2 %) of the best",
         ),
         (
             {"status": "stopped", "gap": float("inf")},
-            "the time was up first: no proof of how near the best it is",
+            "the time was up: how near the best is not known",
         ),
     ],
 )
