@@ -1,0 +1,191 @@
+"""Needs of a whole boat: added over her positions given each node, and only then mixed.
+
+Twins share what is not known of their part, so their needs are independent given a node and not
+otherwise. Every array of chances has k, the number of pieces, first: (K + 1, J, S), so that adding
+two independent needs is a short loop over long rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stockopt.demand.weibull import Floats
+
+#: Of a number of pieces with a chance below this, mixed, only the tail is kept.
+_NEVER = 1e-8
+
+#: Groups of nodes that another part's needs are mixed down to before they are added.
+_GROUPS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """Needs of one boat for one part given each of J nodes, for each f = 0 .. F - 1.
+
+    Parameters
+    ----------
+    weight
+        (J,): weights of the nodes.
+    by_stretch
+        F arrays (K + 1, J, S).
+    whole
+        F arrays (K + 1, J, 1).
+    """
+
+    weight: Floats
+    by_stretch: tuple[Floats, ...]
+    whole: tuple[Floats, ...]
+
+
+def find_chances(at_least: Sequence[Floats]) -> Floats:
+    """Return the chances of k = 0 .. K needs from those of at least 1 .. K, for S windows.
+
+    Parameters
+    ----------
+    at_least
+        S arrays (J, P, K), K its own in each.
+
+    Returns
+    -------
+    Floats
+        (P, K + 1, J, S).
+    """
+    nodes, positions = at_least[0].shape[:2]
+    most = max(chance.shape[-1] for chance in at_least)
+    stacked = np.zeros((positions, most + 2, nodes, len(at_least)))
+    stacked[:, 0] = 1.0
+    for window, chance in enumerate(at_least):
+        stacked[:, 1 : chance.shape[-1] + 1, :, window] = chance.transpose(1, 2, 0)
+    return stacked[:, :-1] - stacked[:, 1:]
+
+
+def add_needs(first: Floats, second: Floats) -> Floats:
+    """Return the chances of the sum of two needs, independent given the node."""
+    if len(first) > len(second):
+        first, second = second, first
+    added = np.zeros((len(first) + len(second) - 1, *second.shape[1:]))
+    for pieces, chance in enumerate(first):
+        added[pieces : pieces + len(second)] += chance * second
+    return added
+
+
+def trim(chances: Floats, weight: Floats) -> Floats:
+    """Return the chances with all numbers that hardly ever happen put on the largest kept."""
+    mixed = np.einsum("j,kjs->ks", weight, chances).max(axis=1)
+    beyond = np.cumsum(mixed[::-1])[::-1]
+    kept = max(int(np.count_nonzero(beyond >= _NEVER)), 2)
+    if kept >= len(chances):
+        return chances
+    trimmed = chances[:kept].copy()
+    trimmed[-1] += chances[kept:].sum(axis=0)
+    return trimmed
+
+
+def add_positions(fitted: Sequence[Floats], new: Sequence[Floats], weight: Floats) -> list[Floats]:
+    """Return the needs of all positions when the first f = 0 .. P of them are new.
+
+    Parameters
+    ----------
+    fitted, new
+        For each position, oldest first, the chances as it stands and as if replaced:
+        (K + 1, J, S).
+    weight
+        (J,).
+    """
+    none = np.ones((1, *fitted[0].shape[1:]))
+    still, replaced = [none], [none]
+    for chances in reversed(fitted):
+        still.append(trim(add_needs(still[-1], chances), weight))
+    for chances in new:
+        replaced.append(trim(add_needs(replaced[-1], chances), weight))
+    return [
+        trim(add_needs(old, fresh), weight)
+        for old, fresh in zip(reversed(still), replaced, strict=True)
+    ]
+
+
+def add_used_with(own: Needs, other: Needs, quantity: int) -> Needs:
+    """Return the needs with `quantity` more for every need of another part (its f = 0).
+
+    The two parts' lives are learnt apart, so their nodes are independent. The other part's nodes
+    are put in few groups of like need: that changes no chance of any one stretch, nor of the
+    whole, and only rounds how its stretches hang together.
+    """
+    other = _group(other, _GROUPS)
+    weight = np.outer(own.weight, other.weight).ravel()
+    times = len(other.weight)
+
+    def add(mine: Floats, its: Floats) -> Floats:
+        spread = np.zeros((quantity * (len(its) - 1) + 1, *its.shape[1:]))
+        spread[::quantity] = its
+        mine = np.repeat(mine, times, axis=1)
+        return trim(add_needs(mine, np.tile(spread, (1, len(own.weight), 1))), weight)
+
+    added = Needs(
+        weight=weight,
+        by_stretch=tuple(add(mine, other.by_stretch[0]) for mine in own.by_stretch),
+        whole=tuple(add(mine, other.whole[0]) for mine in own.whole),
+    )
+    return _group(added, _GROUPS * _GROUPS)
+
+
+def _group(needs: Needs, most: int) -> Needs:
+    """Return the needs with nodes of like expected need mixed, to at most `most` groups."""
+    if len(needs.weight) <= most:
+        return needs
+    whole = needs.whole[0][..., 0]
+    expected = np.arange(len(whole)) @ whole
+    order = np.argsort(expected, kind="stable")
+    reached = np.cumsum(needs.weight[order]) - needs.weight[order] / 2.0
+    group = np.minimum((reached * most).astype(np.int64), most - 1)
+    _, group = np.unique(group, return_inverse=True)
+    weight = np.bincount(group, needs.weight[order]).astype(np.float64)
+    shares = np.zeros((len(weight), len(order)))
+    shares[group, order] = needs.weight[order]
+    shares /= np.maximum(weight, 1e-300)[:, None]
+
+    def mix(chances: Floats) -> Floats:
+        return np.asarray(np.einsum("gj,kjs->kgs", shares, chances, optimize=True))
+
+    return Needs(
+        weight=weight,
+        by_stretch=tuple(mix(chances) for chances in needs.by_stretch),
+        whole=tuple(mix(chances) for chances in needs.whole),
+    )
+
+
+def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
+    """Return the chances by stretch (F, S, K+1), of the whole (F, K+1), and within (F, K+1).
+
+    `within` is the chance that no stretch needs more than k. Given the node it is the product over
+    the stretches, as if they were independent, kept between the chances that the whole plan needs
+    no more than k and that the worst stretch needs no more; for k = 0 it is exact. The true chance
+    hangs on what two stretches share beside the node: a failure late in one makes the next one's
+    pieces young. Simulation shows how little that is (tests/unit/demand/test_forecast.py).
+    """
+    most = max(len(chances) for chances in needs.whole)
+    stretches = [_pad(chances, most) for chances in needs.by_stretch]
+    wholes = [_pad(chances, most) for chances in needs.whole]
+    weight = needs.weight
+    within = []
+    for chances, whole in zip(stretches, wholes, strict=True):
+        each = np.cumsum(chances, axis=0)
+        least = np.cumsum(whole[..., 0], axis=0)
+        apart = np.clip(each.prod(axis=2), least, each.min(axis=2))
+        apart[0] = least[0]
+        within.append(np.minimum(apart @ weight, 1.0))
+    mixed = np.stack([np.einsum("j,kjs->sk", weight, chances) for chances in stretches])
+    total = np.stack([np.einsum("j,kjs->k", weight, whole) for whole in wholes])
+    return mixed, total, np.stack(within)
+
+
+def _pad(chances: Floats, length: int) -> Floats:
+    """Return the chances for k = 0 .. length - 1, what is beyond put on the last."""
+    if len(chances) > length:
+        kept = chances[:length].copy()
+        kept[-1] += chances[length:].sum(axis=0)
+        return kept
+    return np.pad(chances, ((0, length - len(chances)), (0, 0), (0, 0)))
