@@ -65,7 +65,7 @@ def build_fleet(
     tables, notes = lead_to_current(tables)
     found += notes
     tables, notes = take_kits_apart(tables)
-    found += [*notes, *find_doubts(tables)]
+    found += [*notes, *find_doubts(tables, settings.planned_on)]
     return Fleet(name=name, settings=settings, notes=_list_notes(found, labels), **tables)
 
 

@@ -7,6 +7,7 @@ about prices and ports by those of sourcing and choices: they know what was done
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from itertools import combinations
 
 import pandas as pd
@@ -22,8 +23,9 @@ TYPED_TWICE_DAYS = 3
 _MOST_EACH = 20
 
 
-def find_doubts(tables: Tables) -> Iterator[Note]:
+def find_doubts(tables: Tables, planned_on: date) -> Iterator[Note]:
     """Yield a note on everything doubtful across the tables, once numbers are current ones."""
+    yield from _note_no_legs(tables, planned_on)
     yield from _note_typed_twice(tables)
     yield from _note_exchanged_readings(tables)
     yield from _note_weightless(tables)
@@ -32,6 +34,15 @@ def find_doubts(tables: Tables) -> Iterator[Note]:
     yield from _note_free(tables)
     yield from _note_idle_sources(tables)
     yield from _note_no_day_cost(tables)
+
+
+def _note_no_legs(tables: Tables, planned_on: date) -> Iterator[Note]:
+    """Note boats in the fleet that go nowhere, in the words in which choices leaves them out."""
+    boats = tables["boats"]
+    here = ~(boats["left_on"] <= pd.Timestamp(planned_on))
+    for boat in boats.loc[here & ~boats["boat"].isin(tables["legs"]["boat"]), "boat"]:
+        text = f"{boat} has no legs to come: not planned"
+        yield Note(table="legs", column="boat", text=text)
 
 
 def _note_typed_twice(tables: Tables) -> Iterator[Note]:

@@ -68,6 +68,10 @@ DOUBTS = {
             "3 of 3 parts have none and count nothing against the limit of the boats: rows 2, 3, 4",
         ),
     ),
+    "boat without legs": (
+        sound_tables() | {"legs": sound_tables()["legs"][:1]},
+        ("legs", None, "boat", "Brisa has no legs to come: not planned"),
+    ),
     "boat without machines": (
         add("boats", {"boat": "Cala", "home_port": "Hafen", "day_cost": 1}),
         ("boats", 4, "", "Cala has no row in machines: not planned"),
@@ -142,8 +146,8 @@ def test_a_doubt_is_noted(tables, note):
         again(on="2030-06-05"),
         again(reason="swapped"),
         again(machine="starboard engine"),
-        without("ports", "prices", "sources", "kits", "aliases", "leg_hours", "stock")
-        | {"legs": sound_tables()["legs"][:1]},
+        without("ports", "prices", "sources", "kits", "aliases", "leg_hours", "stock"),
+        spoil("boats", 3, left_on="2031-03-31") | {"legs": sound_tables()["legs"][:1]},
     ],
 )
 def test_nothing_is_noted_without_doubt(tables):

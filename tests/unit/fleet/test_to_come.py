@@ -39,17 +39,17 @@ def test_records_after_the_day_of_the_plan_are_left_out():
 
 
 def test_legs_that_departed_are_left_out_and_their_hours_with_them():
-    tables = spoil("legs", 2, departs_on="2031-03-31", times=1)
+    tables = add("legs", {"boat": "Alba", "departs_on": "2031-03-31", "days": 7, "to_port": "Isla"})
     tables["leg_hours"][0]["departs_on"] = "2031-03-31"
     fleet = make(tables)
-    assert fleet.legs["boat"].tolist() == ["Brisa"]
+    assert fleet.legs.index.tolist() == [2, 3]
     assert len(fleet.leg_hours) == 0
     assert fleet.notes == (
         Note(
             table="legs",
-            row=2,
+            row=4,
             column="departs_on",
-            text="row 2: departed before 2031-04-01, the day of the plan, left out",
+            text="row 4: departed before 2031-04-01, the day of the plan, left out",
         ),
     )
 
