@@ -92,12 +92,14 @@ FITTED = [
     {"model": "M", "part": "seal", "quantity": 2, "machine": "port"},
     {"model": "M", "part": "seal", "quantity": 3, "boat": "Brisa", "consequence": "stops"},
     {"model": "M", "part": "seal", "quantity": 4, "boat": "Brisa", "machine": "port"},
+    {"model": "M", "part": "seal", "quantity": 5, "boat": "Cala"},
 ]
 
 
 @pytest.mark.parametrize("order", [1, -1])
 def test_the_most_specific_row_tells_what_is_fitted(order):
     places = [("Alba", "port"), ("Alba", "starboard"), ("Brisa", "port"), ("Brisa", "starboard")]
+    places += [("Cala", "port")]  # her own line holds before the one for every port machine
     lives = lives_of(
         100,
         machines=[
@@ -115,4 +117,5 @@ def test_the_most_specific_row_tells_what_is_fitted(order):
         ("Alba", "starboard", 1, "nuisance"),
         ("Brisa", "port", 4, "limits"),
         ("Brisa", "starboard", 3, "stops"),
+        ("Cala", "port", 5, "limits"),
     ]
