@@ -16,7 +16,7 @@ from stockopt.fleet.doubts import find_doubts
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.kits import take_kits_apart
 from stockopt.fleet.limits import check_limits
-from stockopt.fleet.sheet import Finding, Sheet
+from stockopt.fleet.sheet import Finding, Sheet, word
 from stockopt.fleet.spelling import match_spelling
 from stockopt.fleet.tables import TABLES
 from stockopt.fleet.to_come import leave_out
@@ -58,7 +58,8 @@ def build_fleet(
     tables, notes = match_spelling(tables)
     found += notes
     tables, notes = leave_out(tables, settings.planned_on)
-    found += [*notes, *check_tables(tables, settings)]
+    broken = {table.name for table in TABLES.values() if _is_broken(table, sheets.get(table.name))}
+    found += [*notes, *check_tables(tables, settings, broken)]
     labels = {name: sheet.label for name, sheet in sheets.items()}
     if problems := _list_problems(found, labels):
         raise InputError(problems)
@@ -78,6 +79,14 @@ def _read_table(table: Table, sheet: Sheet | None) -> tuple[pd.DataFrame, list[F
         expected = f"the table is missing: {table.help}"
         return empty_table(table), [Problem(table=table.name, expected=expected)]
     return empty_table(table), []
+
+
+def _is_broken(table: Table, sheet: Sheet | None) -> bool:
+    """Tell whether a required table or column is missing."""
+    if sheet is None:
+        return table.required
+    headings = {word(str(heading)) for heading in sheet.cells.columns}
+    return any(column.required and column.name not in headings for column in table.columns)
 
 
 def _list_problems(found: Iterable[Finding], labels: Mapping[str, str]) -> list[Problem]:

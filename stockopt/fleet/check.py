@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterator
 
 import numpy as np
 import pandas as pd
@@ -17,26 +17,36 @@ from stockopt.fleet.tables import TABLES
 from stockopt.settings import Settings
 
 
-def check_tables(tables: Tables, settings: Settings) -> Iterator[Problem]:
+def check_tables(tables: Tables, settings: Settings, broken: Collection[str]) -> Iterator[Problem]:
     """Yield everything across the tables that would change the answer.
 
     Cells that could not be read are blank by now; the checks pass over blanks.
+
+    Parameters
+    ----------
+    tables
+        The tables.
+    settings
+        In force.
+    broken
+        Tables that are missing or miss a column, which was told; what follows from it is not.
     """
-    yield from _check_keys(tables)
-    yield from check_references(tables)
+    whole = {name: frame for name, frame in tables.items() if name not in broken}
+    yield from _check_keys(whole, list_numbers(tables).spell)
+    yield from check_references(tables, broken)
     yield from check_numbers(tables)
     yield from check_kits(tables)
     yield from _check_fitted(tables)
-    yield from _check_hours_known(tables)
+    if not {"readings", "machines", "parts", "fitted"} & set(broken):
+        yield from _check_hours_known(tables)
     yield from _check_boats(tables)
     yield from _check_legs(tables)
     yield from _check_sources(tables, settings)
     yield from _check_used_with(tables)
 
 
-def _check_keys(tables: Tables) -> Iterator[Problem]:
+def _check_keys(tables: Tables, spell: Callable[[str], str]) -> Iterator[Problem]:
     """Yield rows that say again what an earlier row says, other spellings of parts counted."""
-    spell = list_numbers(tables).spell
     for name, frame in tables.items():
         key = list(TABLES[name].key)
         if not key or frame.empty:
@@ -95,7 +105,7 @@ def _check_hours_known(tables: Tables) -> Iterator[Problem]:
     parts, fitted = tables["parts"], tables["fitted"]
     by_hours = set(parts.loc[parts["clock"].eq("hours"), "part"])
     numbers = list_numbers(tables)
-    lines = fitted[fitted["part"].map(numbers.spell).isin(by_hours)]
+    lines = fitted[fitted["part"].map(numbers.current).isin(by_hours)]
     seen = tables["replacements"]
     read = {
         *zip(tables["readings"]["boat"], tables["readings"]["machine"], strict=True),

@@ -52,6 +52,11 @@ class Column:
     above: float | None = None
     below: float | None = None
 
+    @property
+    def is_free_text(self) -> bool:
+        """Return whether any text will do, and none of it decides anything."""
+        return self.kind == "text" and not self.holds and not self.choices
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:

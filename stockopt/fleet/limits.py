@@ -74,7 +74,7 @@ def _checks(column: Column) -> Iterator[pa.Check]:
         yield pa.Check.isin(allowed, error=f"must be {words}")
     if column.kind == "whole":
         yield pa.Check(lambda values: values.mod(1).eq(0), error=_WHOLE)
-    if column.least is not None:
+    if column.least is not None and column.above is None:
         yield pa.Check.ge(column.least, error=f"must be at least {column.least:g}")
     if column.above is not None:
         yield pa.Check.gt(column.above, error=f"must be greater than {column.above:g}")

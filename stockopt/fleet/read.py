@@ -176,10 +176,10 @@ def _parse_toml(data: bytes, label: str) -> tuple[list[Asked], list[Finding]]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         return [], [Problem(table=label, expected=f"is not TOML: {error}")]
     rates = found.pop("rates", {})
-    if isinstance(rates, dict):
-        found |= {f"rates.{currency}": rate for currency, rate in rates.items()}
-    else:
-        found["rates"] = rates
+    if not isinstance(rates, dict):
+        expected = "cannot stand alone: write [rates], and below it USD = 0.92"
+        return [], [Problem(table=label, column="rates", value=str(rates), expected=expected)]
+    found |= {f"rates.{currency}": rate for currency, rate in rates.items()}
     return [Asked(label=label, setting=name, value=value) for name, value in found.items()], []
 
 

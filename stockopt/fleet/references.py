@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import pandas as pd
 
@@ -15,11 +15,26 @@ from stockopt.fleet.tables import TABLES
 #: Where a part number may be one of a set that is sold under one number.
 _SETS_ALLOWED = ("prices", "stock", "replacements", "kits", "aliases")
 
+#: Which table defines each kind of name.
+_DEFINED_IN: dict[Holds, str] = {
+    "boat": "boats",
+    "model": "machines",
+    "part": "parts",
+    "source": "sources",
+    "place": "boats",
+}
 
-def check_references(tables: Tables) -> Iterator[Problem]:
+
+def check_references(tables: Tables, broken: Collection[str]) -> Iterator[Problem]:
     """Yield every boat, model, part, source or place that is named but not defined.
 
-    Kinds of which none is defined at all are passed over: that is one problem, not hundreds.
+    Parameters
+    ----------
+    tables
+        The tables.
+    broken
+        Those that are missing or miss a column: what they would define is passed over, for that
+        is one problem and not hundreds.
     """
     boats, stores = set(tables["boats"]["boat"]), set(tables["boats"]["store"]) - {""}
     parts = set(tables["parts"]["part"])
@@ -35,15 +50,21 @@ def check_references(tables: Tables) -> Iterator[Problem]:
     for name, frame in tables.items():
         for column in TABLES[name].columns:
             known = meant.get(column.holds)
-            if known is None or frame.empty or (name, column.name) == ("aliases", "other"):
+            if (
+                known is None
+                or _DEFINED_IN[column.holds] in broken
+                or (name, column.name) == ("aliases", "other")
+            ):
                 continue
             if column.holds == "part" and name in _SETS_ALLOWED:
                 known = with_sets
-            if known.known:
-                yield from _unknown(name, frame, column.name, known)
-    yield from _check_machines(tables)
-    yield from _check_legs(tables)
-    yield from _check_ports(tables)
+            yield from _unknown(name, frame, column.name, known)
+    if "machines" not in broken:
+        yield from _check_machines(tables)
+    if "legs" not in broken:
+        yield from _check_legs(tables)
+    if not {"ports", "boats", "sources"} & set(broken):
+        yield from _check_ports(tables)
 
 
 def _unknown(name: str, frame: pd.DataFrame, column: str, known: Meant) -> Iterator[Problem]:
@@ -62,7 +83,7 @@ def _check_machines(tables: Tables) -> Iterator[Problem]:
             if boat in boats:
                 has = machines.loc[machines["boat"].eq(boat), "machine"]
                 yield from _unknown(name, rows, "machine", Meant(set(has), f"machines of {boat}"))
-            elif boat == "" and len(machines):
+            elif boat == "":
                 anywhere = Meant(set(machines["machine"]), "machines")
                 yield from _unknown(name, rows, "machine", anywhere)
             elif boat in set(tables["boats"]["boat"]):

@@ -103,20 +103,18 @@ def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator
         )
     extra = [heading for heading in headings if heading and heading not in names]
     for column in table.columns:
-        if column.required and column.name not in headings:
-            yield Problem(
-                table=sheet.label,
-                column=column.name,
-                expected=f"the column is missing: {column.help}{_meant(column.name, extra)}",
-            )
+        if column.name in headings:
+            continue
+        near = difflib.get_close_matches(column.name, extra, n=1, cutoff=0.8)
+        if column.required:
+            meant = f"; is '{near[0]}' meant?" if near else ""
+            expected = f"the column is missing: {column.help}{meant}"
+            yield Problem(table=sheet.label, column=column.name, expected=expected)
+        elif near and not column.is_free_text:
+            expected = f"is not a column: rename it to {column.name}, or take it out"
+            yield Problem(table=sheet.label, column=near[0], expected=expected)
     if extra:
         yield Note(table=sheet.label, text=f"columns kept out of the plan: {', '.join(extra)}")
-
-
-def _meant(name: str, extra: list[str]) -> str:
-    """Return a hint at the heading that may be the misspelt `name`, or nothing."""
-    near = difflib.get_close_matches(name, extra, n=1, cutoff=0.7)
-    return f"; is '{near[0]}' meant?" if near else ""
 
 
 def _read_column(

@@ -305,8 +305,17 @@ def test_one_slip_in_very_many_rows_is_listed_and_counted():
     assert problems[-1].expected == "is not in boats: is 'Alba' meant?; so in 30 rows more"
 
 
-def test_a_table_that_is_missing_hides_no_other_problem():
-    tables = spoil("prices", 2, price="x")
-    del tables["boats"]
-    tables["boats"] = []
-    assert [(p.table, p.column) for p in problems_of(tables)] == [("prices.csv", "price")]
+def test_a_table_without_rows_defines_nothing():
+    tables = sound_tables() | {"sources": []}
+    assert [str(problem) for problem in problems_of(tables)] == [
+        "prices.csv, row 2, column source: 'Quay' is not in sources: add it there, or mend it here",
+        "prices.csv, row 3, column source: 'Post' is not in sources: add it there, or mend it here",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("empty", "naming"),
+    [("boats", "machines.csv"), ("machines", "fitted.csv"), ("parts", "fitted.csv")],
+)
+def test_names_that_an_empty_table_should_define_are_problems(empty, naming):
+    assert naming in {problem.table for problem in problems_of(sound_tables() | {empty: []})}

@@ -97,17 +97,58 @@ def test_a_heading_twice_and_a_heading_missing(folder):
     ]
 
 
+def test_a_slip_in_an_optional_heading_does_not_lose_the_column(folder):
+    (folder / "ports.csv").write_text("port,price_factr,wait_days\nIsla,1.5,3\n")
+    assert problems_in(folder) == [
+        "ports.csv, column price_factr: is not a column: rename it to price_factor, or take it out"
+    ]
+    (folder / "ports.csv").write_text("port,price_factor,wait_days\nIsla,1.5,3\n")
+    replacements = (folder / "replacements.csv").read_text().replace("reason", "reason,notes", 1)
+    (folder / "replacements.csv").write_text(replacements)
+    assert read_fleet(folder).notes == (
+        Note(table="replacements", text="columns kept out of the plan: notes"),
+    )
+
+
 def test_a_required_table_that_is_missing(folder):
     (folder / "legs.csv").unlink()
-    (folder / "leg_hours.csv").unlink()
     assert problems_in(folder) == [
         "legs: the table is missing: The plan of each boat: passages or charters still to come."
     ]
 
 
+@pytest.mark.parametrize("table", [name for name in TABLES if TABLES[name].required])
+def test_what_follows_from_a_missing_table_is_not_told(folder, table):
+    (folder / f"{table}.csv").unlink()
+    (folder / "ports.csv").write_text("port,price_factor\nIsla,x\n")
+    assert problems_in(folder) == [
+        f"{table}: the table is missing: {TABLES[table].help}",
+        "ports.csv, row 2, column price_factor: 'x' is not a number: write digits alone, or leave "
+        "the cell blank",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("table", "column"),
+    [
+        (table.name, column.name)
+        for table in TABLES.values()
+        for column in table.columns
+        if column.required
+    ],
+)
+def test_what_follows_from_a_missing_column_is_not_told(folder, table, column):
+    path = folder / f"{table}.csv"
+    header, *rows = path.read_text().splitlines()
+    path.write_text("\n".join([header.replace(column, "?", 1), *rows]))
+    found = problems_in(folder)
+    assert found[0].startswith(f"{table}.csv, column {column}: the column is missing: ")
+    assert len(found) == 1
+
+
 def test_a_file_that_is_nearly_a_table(folder):
     (folder / "boats.csv").rename(folder / "Boat.csv")
-    assert problems_in(folder)[:2] == [
+    assert problems_in(folder) == [
         "Boat.csv: is not a table: rename it to boats.csv, or take it out",
         "boats: the table is missing: The boats of the fleet, one row each.",
     ]
@@ -144,6 +185,39 @@ def test_settings_in_a_csv_file_are_sent_to_settings_toml(folder):
         "settings.csv: is not a table: rename it to settings.toml, or take it out",
         "setting.toml: is not a table: rename it to settings.toml, or take it out",
     ]
+
+
+@pytest.mark.parametrize(
+    ("toml", "message"),
+    [
+        ("budget = ", "settings.toml: is not TOML: Invalid value (at end of document)"),
+        (
+            "rates = 0.9",
+            "settings.toml, column rates: '0.9' cannot stand alone: write [rates], and below it "
+            "USD = 0.92",
+        ),
+        (
+            "[rates]\nUSD = 'much'",
+            "settings.toml, column rates.USD: 'much' is not a number: write digits alone, or leave "
+            "the cell blank",
+        ),
+    ],
+)
+def test_settings_that_cannot_be_read(folder, toml, message):
+    (folder / "settings.toml").write_text(toml)
+    (folder / "ports.csv").write_text("port,price_factor\nIsla,-1\n")
+    found = problems_in(folder, planned_on="2031-04-01", **{"rates.USD": 0.9})
+    assert found == [
+        message,
+        "ports.csv, row 2, column price_factor: '-1' must be greater than 0",
+    ]
+
+
+def test_a_file_that_cannot_be_opened(folder):
+    (folder / "ports.csv").unlink()
+    (folder / "ports.csv").mkdir()
+    (message,) = problems_in(folder)
+    assert message.startswith("ports.csv: cannot be read: ")
 
 
 def test_a_folder_without_any_table(tmp_path):
