@@ -31,8 +31,8 @@ def every_part_sheet(run: Run) -> Sheet:
         name="Every part",
         title="Every part on every boat",
         lead=(
-            "Also the parts of which no spare is carried: there a shortage costs less, on average, "
-            "than the spare. 'Restock' means that spares used are made up in port on the way.",
+            "Where no spare is carried, a shortage is expected to cost less than the spare, or the "
+            "limits leave no room for it. 'Restock': spares used are made up in port on the way.",
         ),
         tables=(Table(columns=_columns(run.plan.currency), rows=plain_rows(rows)),),
         sortable=True,

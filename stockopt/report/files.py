@@ -102,7 +102,11 @@ def write_files(files: Sequence[tuple[Path, Write]], *, overwrite: bool) -> None
             path.parent.mkdir(parents=True, exist_ok=True)
             beside = path.with_name(f".{path.stem}-{secrets.token_hex(4)}{path.suffix}")
             tidy.callback(beside.unlink, missing_ok=True)
-            write(beside)
+            try:
+                write(beside)
+            except OSError as error:
+                error.filename = str(path)  # the name the person knows
+                raise
             ready.append((beside, path))
         if not overwrite:
             # Taking the names first closes the gap in which somebody else could take one.

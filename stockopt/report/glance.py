@@ -13,7 +13,7 @@ from stockopt.report.words import money_text, pieces_text, sureness
 #: How many of the lines that still cost most are shown.
 DEAREST = 10
 #: With more boats and orders than this, those lines begin a page.
-ROWS_ON_FIRST_PAGE = 8
+ROWS_ON_FIRST_PAGE = 14
 #: Parts with fewer failures than this are weakly known.
 FEW_FAILURES = 3
 
@@ -24,14 +24,17 @@ def glance_sheet(run: Run) -> Sheet:
     return Sheet(
         name="At a glance",
         title=f"Spares plan for {plan.fleet}, planned on {plan.planned_on.isoformat()}",
-        lead=(f"How sure: {sureness(plan)}.", _weak_data(run), _notes_line(len(plan.notes))),
+        lead=(
+            "A planning aid, not a statement of seaworthiness: the skipper, the manager and the "
+            "surveyor decide. See the sheet 'How it was worked out'.",
+            f"How sure: {sureness(plan)}.",
+            _weak_data(run),
+            _notes_line(len(plan.notes)),
+        ),
         tables=tuple(
             table for table in (_cost(run), _boats(run), _orders(run), _dearest(run)) if table.rows
         ),
-        after=(
-            "A planning aid, not a statement of seaworthiness: the skipper, the manager and the "
-            "surveyor decide. See the sheet 'How it was worked out'.",
-        ),
+        portrait=True,
     )
 
 

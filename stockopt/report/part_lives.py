@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stockopt.ageing.ageing import PartAgeing
 from stockopt.report.run import PartLives, Run
-from stockopt.report.sheet import Column, Sheet, Table, plain_rows
+from stockopt.report.sheet import Cell, Column, Sheet, Table, plain_rows
 from stockopt.report.words import ageing_text
 
 COLUMNS = (
@@ -20,8 +20,8 @@ COLUMNS = (
     Column(title="Mean life", width=9, kind="whole"),
     Column(title="low", width=9, kind="whole"),
     Column(title="high", width=9, kind="whole"),
-    Column(title="How it ages", width=14, kind="prose"),
-    Column(title="Rests on", width=15, kind="prose"),
+    Column(title="How it ages", width=18, kind="prose"),
+    Column(title="Rests on", width=18, kind="prose"),
 )
 FIT_COLUMNS = (
     Column(title="Part", width=14),
@@ -41,40 +41,6 @@ def part_lives_sheets(run: Run) -> list[Sheet]:
     """Return every part's life for the mechanic, and its fit for the statistician."""
     watched, names = pieces_watched(run), part_names(run)
     parts = run.ageing.parts.values()
-    lives = [
-        (
-            part.part,
-            names.get(part.part, ""),
-            part.clock,
-            watched.get(part.part, 0),
-            part.failures,
-            part.exposure,
-            part.rate_per_1000,
-            None if part.rate_per_1000 is None else part.rate_low,
-            part.rate_high,
-            part.mean_life,
-            part.mean_life_low,
-            part.mean_life_high,
-            ageing_text(part),
-            rests_on(part),
-        )
-        for part in parts
-    ]
-    fits = [
-        (
-            part.part,
-            names.get(part.part, ""),
-            part.clock,
-            part.shape,
-            part.shape_low,
-            part.shape_high,
-            part.scale,
-            part.ml_shape,
-            part.ml_scale,
-            part.prior,
-        )
-        for part in parts
-    ]
     return [
         Sheet(
             name="Part lives",
@@ -84,7 +50,15 @@ def part_lives_sheets(run: Run) -> list[Sheet]:
                 "records alone, as if age did not matter; mean life weighs the records with what "
                 "was expected.",
             ),
-            tables=(Table(columns=COLUMNS, rows=plain_rows(lives)),),
+            tables=(
+                Table(
+                    columns=COLUMNS,
+                    rows=plain_rows(
+                        _life(part, names.get(part.part, ""), watched.get(part.part, 0))
+                        for part in parts
+                    ),
+                ),
+            ),
             sortable=True,
             fixed_columns=2,
         ),
@@ -96,11 +70,50 @@ def part_lives_sheets(run: Run) -> list[Sheet]:
                 "are 90 % intervals. 'Best fit' is maximum likelihood on the records alone, where "
                 "there are at least 3 failures.",
             ),
-            tables=(Table(columns=FIT_COLUMNS, rows=plain_rows(fits)),),
+            tables=(
+                Table(
+                    columns=FIT_COLUMNS,
+                    rows=plain_rows(_fit(part, names.get(part.part, "")) for part in parts),
+                ),
+            ),
             sortable=True,
             fixed_columns=2,
         ),
     ]
+
+
+def _life(part: PartAgeing, name: str, watched: int) -> tuple[Cell, ...]:
+    return (
+        part.part,
+        name,
+        part.clock,
+        watched,
+        part.failures,
+        part.exposure,
+        part.rate_per_1000,
+        None if part.rate_per_1000 is None else part.rate_low,
+        part.rate_high,
+        part.mean_life,
+        part.mean_life_low,
+        part.mean_life_high,
+        ageing_text(part),
+        rests_on(part),
+    )
+
+
+def _fit(part: PartAgeing, name: str) -> tuple[Cell, ...]:
+    return (
+        part.part,
+        name,
+        part.clock,
+        part.shape,
+        part.shape_low,
+        part.shape_high,
+        part.scale,
+        part.ml_shape,
+        part.ml_scale,
+        part.prior,
+    )
 
 
 def pieces_watched(run: Run | PartLives) -> dict[str, int]:

@@ -151,7 +151,9 @@ def test_rounding():
 
 def test_every_field_of_a_life_is_there():
     keys = plan_keys(make_run())["lives"][1]
-    fields = set(make_ageing("IMP-1").__dataclass_fields__) - {"nodes"}
+    # Points for mixing are no answer; tests and best ages have no fixed keys yet.
+    untold = {"nodes", "tests", "best_age"}
+    fields = set(make_ageing("IMP-1").__dataclass_fields__) - untold
     assert fields <= set(keys)
 
 

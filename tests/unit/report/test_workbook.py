@@ -94,7 +94,7 @@ def test_headers_of_tables_are_frozen_and_repeated_on_paper(book, sheet, header)
 
 def test_every_page_prints_whole_on_a4_with_page_numbers(book):
     for page in book:
-        upright = page.title.startswith("Stow ")
+        upright = page.title.startswith(("Stow ", "At a glance"))
         assert page.page_setup.orientation == ("portrait" if upright else "landscape")
         assert int(page.page_setup.paperSize) == 9
         assert (page.page_setup.fitToWidth, page.page_setup.fitToHeight) == (1, 0)
