@@ -15,14 +15,9 @@ from stockopt.demand.integrate import (
     needs_if_failing_before,
     needs_if_failing_inside,
 )
+from stockopt.demand.later_window import Window, tabulate_window
 from stockopt.demand.lattice import Lattice, find_widest_step, lay_lattices
-from stockopt.demand.new_piece import (
-    NewPiece,
-    Window,
-    list_spells,
-    tabulate_new_piece,
-    tabulate_window,
-)
+from stockopt.demand.new_piece import NewPiece, list_spells, tabulate_new_piece
 from stockopt.demand.weibull import Floats, WeibullLives
 
 #: Below this chance, weighted over the nodes, a number of needs is not followed up.
@@ -92,7 +87,8 @@ def count_needs(
     A need that falls due just when a window ends belongs to the next one. The error of any chance
     given the node is below 1e-4 for shapes from 0.5 to 8 and plans of 0.01 to 5 mean lives.
     """
-    steps = find_widest_step(lives, windows[0][1])
+    plan = windows[0][1]
+    steps = find_widest_step(lives, plan) if plan > 0.0 else np.ones_like(lives.shape)
     parts = []
     for step in np.unique(steps):
         chosen = np.flatnonzero(steps == step)

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from stockopt.demand.cells import Cells, put_between
 from stockopt.demand.first_failure import FirstLaw, KnownAges
-from stockopt.demand.new_piece import NewPiece, Window
+from stockopt.demand.later_window import Window
+from stockopt.demand.new_piece import NewPiece
 from stockopt.demand.weibull import Floats
 
 #: Times this close, as a share of the plan, are the same.

@@ -162,9 +162,11 @@ def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
 
     `within` is the chance that no stretch needs more than k. Given the node it is the product over
     the stretches, as if they were independent, kept between the chances that the whole plan needs
-    no more than k and that the worst stretch needs no more; for k = 0 it is exact. The true chance
-    hangs on what two stretches share beside the node: a failure late in one makes the next one's
-    pieces young. Simulation shows how little that is (tests/unit/demand/test_forecast.py).
+    no more than k and that the worst stretch needs no more; for k = 0 it is exact. Stretches hang
+    together beside the node: what failed in one is young in the next. Against simulation the
+    chance of more than k pieces is off by less than 0.004 where it is below 0.1. Where it is
+    larger it is off by up to 0.09, on the low side for parts that wear, and for pieces of one age
+    changed on schedule by up to 0.14 on the high side.
     """
     most = max(len(chances) for chances in needs.whole)
     stretches = [_pad(chances, most) for chances in needs.by_stretch]

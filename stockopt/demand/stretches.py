@@ -12,7 +12,6 @@ from typing import NamedTuple
 import numpy as np
 
 from stockopt.demand.demand import Floats, Leg, Stretch
-from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.units import Clock
 
@@ -57,11 +56,11 @@ class Voyage:
         )
 
 
-def write_out_legs(fleet: Fleet) -> tuple[dict[str, Voyage], list[Note]]:
-    """Return the voyage of each boat with legs to come, and notes on legs already under way.
+def write_out_legs(fleet: Fleet) -> dict[str, Voyage]:
+    """Return the voyage of each boat with legs to come.
 
-    A leg with `times` n is sailed n times back to back; hours of its own hold every time. Only
-    departures on the day of the plan or later are planned for.
+    A leg with `times` n is sailed n times back to back; hours of its own hold every time. Legs
+    that departed before the day of the plan are not in a fleet's tables.
     """
     own = {
         (boat, departs_on, machine): float(hours)
@@ -73,46 +72,29 @@ def write_out_legs(fleet: Fleet) -> tuple[dict[str, Voyage], list[Note]]:
             strict=True,
         )
     }
-    today = fleet.settings.planned_on
     voyages: dict[str, Voyage] = {}
-    notes: list[Note] = []
     for boat, rows in _list_rows(fleet).items():
-        written = [(row, leg) for row in rows for leg in _repeat(row)]
-        to_come = [(row, leg) for row, leg in written if leg.departs_on >= today]
-        if len(to_come) < len(written):
-            left_out = len(written) - len(to_come)
-            notes.append(
-                Note(
-                    table="legs",
-                    row=rows[0].row,
-                    column="departs_on",
-                    text=f"{boat}: {left_out} of her departures lie before {today}; left out",
-                )
-            )
-        if not to_come:
-            continue
-        machines = {machine for owner, _, machine in own if owner == boat}
-        legs = tuple(leg for _, leg in to_come)
+        rows_of_legs = [row for row in rows for _ in range(row.times)]
+        legs = tuple(leg for row in rows for leg in _repeat(row))
         voyages[boat] = Voyage(
             legs=legs,
-            days_before=float((legs[0].departs_on - today).days),
+            days_before=float((legs[0].departs_on - fleet.settings.planned_on).days),
             days=_until_next(legs),
-            hours=tuple(row.hours for row, _ in to_come),
+            hours=tuple(row.hours for row in rows_of_legs),
             own_hours={
                 machine: tuple(
-                    own.get((boat, row.departs_on, machine), math.nan) for row, _ in to_come
+                    own.get((boat, row.departs_on, machine), math.nan) for row in rows_of_legs
                 )
-                for machine in machines
+                for machine in {machine for owner, _, machine in own if owner == boat}
             },
         )
-    return voyages, notes
+    return voyages
 
 
 class _Row(NamedTuple):
     """One row of the legs table."""
 
     departs_on: date
-    row: int
     days: float
     to_port: str
     hours: float
@@ -127,7 +109,6 @@ def _list_rows(fleet: Fleet) -> dict[str, list[_Row]]:
     for boat, *cells in zip(
         table["boat"],
         table["departs_on"].dt.date,
-        table.index,
         *(table[name] for name in ("days", "to_port", "hours", "times", "chase_days")),
         strict=True,
     ):
@@ -144,7 +125,7 @@ def _repeat(row: _Row) -> list[Leg]:
             to_port=row.to_port,
             chase_days=None if math.isnan(row.chase_days) else row.chase_days,
         )
-        for turn in range(int(row.times))
+        for turn in range(row.times)
     ]
 
 
