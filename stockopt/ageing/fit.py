@@ -11,19 +11,17 @@ from numpy.typing import NDArray
 
 from stockopt.ageing.ageing import Ageing, Nodes, PartAgeing
 from stockopt.ageing.exact import rate_interval
+from stockopt.ageing.families import learn_priors
 from stockopt.ageing.likelihood import Records, collect_records
 from stockopt.ageing.maximum import fit_maximum
 from stockopt.ageing.nodes import choose_nodes
-from stockopt.ageing.posterior import Summary, find_posterior, summarise
-from stockopt.ageing.prior import Priors, default_priors, line_up
+from stockopt.ageing.posterior import Summary, blocks, find_posterior, summarise
+from stockopt.ageing.prior import Priors
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
 
 Floats = NDArray[np.float64]
 Columns = dict[str, Sequence[object]]
-
-#: Parts worked out together: few enough for their grids to stay in the processor's cache.
-_PARTS_AT_ONCE = 256
 
 #: The constant rate is told per so many hours or days.
 _RATE_PER = 1000.0
@@ -47,26 +45,31 @@ def fit_ageing(lives: Lives, fleet: Fleet) -> Ageing:
     """
     parts = pd.Index(fleet.parts["part"])
     seen = lives.lives
-    priors, notes = default_priors(fleet.parts)
     if not seen["part"].isin(parts).all():
         raise ValueError("lives of a part that the parts table does not hold")
 
     records = collect_records(seen[seen["age_known"]], parts)
+    beliefs = learn_priors(fleet.parts, records)
     columns: Columns = {
         "part": list(parts),
         "clock": list(fleet.parts["clock"]),
-        "prior": [priors[part].words for part in parts],
+        "prior": beliefs.words,
         "prior_only": (~parts.isin(seen.loc[seen["age_known"], "part"])).tolist(),
         **_constant_rates(seen, parts),
         **_likeliest(records),
-        **_posterior(records, line_up([priors[part] for part in parts])),
+        **_posterior(records, beliefs.priors),
     }
     names = list(columns)
     ageing = (
         PartAgeing(**dict(zip(names, row, strict=True)))
         for row in zip(*columns.values(), strict=True)
     )
-    return Ageing(parts={part.part: part for part in ageing}, notes=notes)
+    return Ageing(
+        parts={part.part: part for part in ageing},
+        notes=beliefs.notes,
+        families=beliefs.families,
+        life_factor=beliefs.life_factor,
+    )
 
 
 def _constant_rates(seen: pd.DataFrame, parts: pd.Index) -> Columns:
@@ -101,8 +104,7 @@ def _posterior(records: Records, priors: Priors) -> Columns:
     """Return medians, intervals and nodes, block of parts by block."""
     summaries: list[Summary] = []
     nodes: list[Nodes] = []
-    for first in range(0, len(records.failures), _PARTS_AT_ONCE):
-        block = slice(first, first + _PARTS_AT_ONCE)
+    for block in blocks(len(records.failures)):
         own_records, own_priors = records.block(block), priors.of(block)
         posterior = find_posterior(own_records, own_priors)
         summaries.append(summarise(posterior))

@@ -41,7 +41,8 @@ class Records:
         Sum over the failures of log age, in units, shape (P,).
     part, log_age, sign
         One entry a term of the power sums, sorted by part, shape (K,): +1 for an age left, -1 for
-        an age entered at, and one of 0 for every part so that none is empty.
+        an age entered at (times the boat's hazard factor), and one of 0 for every part so that none
+        is empty.
     """
 
     failures: Ints
@@ -50,6 +51,11 @@ class Records:
     part: Ints
     log_age: Floats
     sign: Floats
+
+    @property
+    def watched(self) -> NDArray[np.bool_]:
+        """Parts of which at least one life was watched, (P,)."""
+        return np.bincount(self.part, minlength=len(self.failures)) > 1
 
     def of(self, chosen: NDArray[np.bool_]) -> Records:
         """Return the records of the parts marked in `chosen`, shape (P,)."""
@@ -77,7 +83,7 @@ class Records:
         )
 
 
-def collect_records(lives: pd.DataFrame, parts: pd.Index) -> Records:
+def collect_records(lives: pd.DataFrame, parts: pd.Index, factors: Floats | None = None) -> Records:
     """Take from the lives of known age what the likelihood needs.
 
     Parameters
@@ -86,6 +92,9 @@ def collect_records(lives: pd.DataFrame, parts: pd.Index) -> Records:
         Lives of known age; columns part, entered, left, failed.
     parts
         Every part wanted, in order; those without a life get empty records.
+    factors
+        Of each life, by how much its boat's parts fail faster than another's, shape (L,); None
+        where boats do not differ.
 
     Returns
     -------
@@ -106,7 +115,8 @@ def collect_records(lives: pd.DataFrame, parts: pd.Index) -> Records:
     out, late = left > 0.0, entered > 0.0
     every = np.arange(count, dtype=np.int64)
     of_part = np.concatenate([part[out], part[late], every])
-    sign = np.concatenate([np.ones(out.sum()), -np.ones(late.sum()), np.zeros(count)])
+    factor = np.ones(len(part)) if factors is None else factors
+    sign = np.concatenate([factor[out], -factor[late], np.zeros(count)])
     log_age = np.concatenate(
         [
             np.log(left[out]) - log_unit[part[out]],

@@ -27,6 +27,9 @@ FALL = 15.0
 #: Tails left out of an interval of 90 %.
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 
+#: Parts worked out together: few enough for their grids to stay in the processor's cache.
+_PARTS_AT_ONCE = 256
+
 _SEARCHED = 16  # shapes looked at in each search of the window
 _ENOUGH = 8  # of which this many within the fall show the window's form well enough
 _MOST_SEARCHES = 60
@@ -68,6 +71,11 @@ class Summary:
     mean_life: Floats
     mean_life_low: Floats
     mean_life_high: Floats
+
+
+def blocks(parts: int) -> list[slice]:
+    """Return slices of so many parts, each few enough to be worked out together."""
+    return [slice(first, first + _PARTS_AT_ONCE) for first in range(0, parts, _PARTS_AT_ONCE)]
 
 
 def find_posterior(records: Records, priors: Priors) -> Posterior:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import exp, log
 
 import numpy as np
 import pandas as pd
@@ -55,15 +56,29 @@ class Prior:
         Mean and standard deviation of log b.
     log_life, log_life_spread
         Mean and standard deviation of log m; m is the mean life on the part's clock.
-    words
-        The same for a person.
+    clock, wear
+        As in the parts table.
+    why
+        What the mean life is taken from.
     """
 
     log_shape: float
     log_shape_spread: float
     log_life: float
     log_life_spread: float
-    words: str
+    clock: str
+    wear: str
+    why: str
+
+    @property
+    def words(self) -> str:
+        """The prior for a person."""
+        return (
+            f"mean life {exp(self.log_life):,.0f} {self.clock} "
+            f"within a factor {_factor(self.log_life_spread):.1f} ({self.why}), "
+            f"shape {exp(self.log_shape):.1f} within a factor "
+            f"{_factor(self.log_shape_spread):.1f} ({_KIND_WORDS[self.wear]}), 9 times in 10"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,36 +118,41 @@ def line_up(priors: Sequence[Prior]) -> Priors:
     )
 
 
-def default_priors(parts: pd.DataFrame) -> tuple[dict[str, Prior], tuple[Note, ...]]:
+def default_priors(
+    parts: pd.DataFrame, life_factor: float = 1.0
+) -> tuple[dict[str, Prior], dict[str, Note]]:
     """Return every part's prior from the parts table alone, and what had to be assumed.
 
     Parameters
     ----------
     parts
         The fleet's parts table; columns part, family, clock, wear, expected_life are used.
+    life_factor
+        By how much true mean lives exceed expected ones over the whole fleet.
 
     Returns
     -------
     priors
         By part.
     notes
-        One for each part whose mean life nothing in the table speaks of.
+        By part, one for each whose mean life nothing in the table speaks of.
     """
     centres = _family_centres(parts)
     priors: dict[str, Prior] = {}
-    notes: list[Note] = []
+    notes: dict[str, Note] = {}
     columns = ["part", "family", "clock", "wear", "expected_life"]
     for row, part, family, clock, wear, expected in parts[columns].itertuples(name=None):
         if expected > 0.0:
-            life, spread, why = float(expected), LIFE_SPREAD_EXPECTED, "its expected life"
+            life, spread = expected * life_factor, LIFE_SPREAD_EXPECTED
+            why = "its expected life"
         elif (family, clock) in centres:
-            life, spread = centres[family, clock], LIFE_SPREAD_FAMILY
+            life, spread = centres[family, clock] * life_factor, LIFE_SPREAD_FAMILY
             why = f"the expected lives of family {family}"
         else:
             life, spread, why = LIFE_UNKNOWN[clock], LIFE_SPREAD_UNKNOWN, "no expected life given"
-            notes.append(_nothing_known(int(row), part, clock))
+            notes[part] = _nothing_known(int(row), part, clock)
         priors[part] = _prior(life, spread, why, clock, wear)
-    return priors, tuple(notes)
+    return priors, notes
 
 
 def _family_centres(parts: pd.DataFrame) -> Mapping[tuple[str, str], float]:
@@ -146,25 +166,21 @@ def _family_centres(parts: pd.DataFrame) -> Mapping[tuple[str, str], float]:
 
 
 def _prior(life: float, spread: float, why: str, clock: str, wear: str) -> Prior:
-    """Put the prior in numbers and in words."""
     shape, shape_spread = SHAPE_PRIOR[wear]
-    words = (
-        f"mean life {life:,.0f} {clock} within a factor {_factor(spread):.1f} ({why}), "
-        f"shape {shape:.1f} within a factor {_factor(shape_spread):.1f} ({_KIND_WORDS[wear]}), "
-        "9 times in 10"
-    )
     return Prior(
-        log_shape=float(np.log(shape)),
+        log_shape=log(shape),
         log_shape_spread=shape_spread,
-        log_life=float(np.log(life)),
+        log_life=log(life),
         log_life_spread=spread,
-        words=words,
+        clock=clock,
+        wear=wear,
+        why=why,
     )
 
 
 def _factor(spread: float) -> float:
     """Return the factor within which 90 % of the belief lies."""
-    return float(np.exp(_NORMAL_95 * spread))
+    return exp(_NORMAL_95 * spread)
 
 
 def _nothing_known(row: int, part: str, clock: str) -> Note:

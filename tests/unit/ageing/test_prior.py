@@ -15,7 +15,7 @@ def test_expected_life_is_trusted_within_a_factor_of_three():
     assert np.exp(seal.log_life) == pytest.approx(600)
     assert np.exp(1.645 * seal.log_life_spread) == pytest.approx(3.2, abs=0.05)
     assert np.exp(seal.log_shape) == pytest.approx(2.2)
-    assert notes == ()
+    assert notes == {}
     assert seal.words == (
         "mean life 600 hours within a factor 3.2 (its expected life), "
         "shape 2.2 within a factor 1.8 (wears), 9 times in 10"
@@ -39,7 +39,7 @@ def test_a_member_without_a_life_takes_the_family_centre_of_its_own_clock():
     assert np.exp(priors["c"].log_life) == pytest.approx(600)
     assert priors["c"].log_life_spread > priors["a"].log_life_spread
     assert "the expected lives of family belts" in priors["c"].words
-    assert notes == ()
+    assert notes == {}
 
 
 def test_nothing_known_is_said_and_wide():
@@ -51,11 +51,11 @@ def test_nothing_known_is_said_and_wide():
     assert np.exp(priors["a"].log_life) == pytest.approx(2000)
     assert np.exp(priors["b"].log_life) == pytest.approx(1500)
     assert priors["a"].log_life_spread == 1.5
-    assert [(note.table, note.row, note.column) for note in notes] == [
+    assert [(note.table, note.row, note.column) for note in notes.values()] == [
         ("parts", 2, "expected_life"),
         ("parts", 3, "expected_life"),
     ]
-    assert notes[1].text == (
+    assert notes["b"].text == (
         "part b has no expected life, nor has its family: began from 1,500 days within a factor 12"
     )
 
