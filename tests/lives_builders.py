@@ -122,8 +122,8 @@ PLANNED_ON = on(150)
 REASONS = ("failed", "worn", "scheduled", "swapped", "borrowed", "unknown")
 PARTS = (
     {"part": "seal", "name": "seal", "clock": "hours"},
-    {"part": "belt", "name": "belt", "clock": "hours"},
-    {"part": "hose", "name": "hose", "clock": "days"},
+    {"part": "belt", "name": "belt", "clock": "hours", "wear": "wears"},
+    {"part": "hose", "name": "hose", "clock": "days", "wear": "random"},
 )
 
 
@@ -164,6 +164,7 @@ def _replacements(place):
             "reason": st.sampled_from(REASONS),
             "slot": st.sampled_from([None, None, None, 1, 2, 3]),
             "hours": seldom(st.integers(0, 900)),
+            "sound_on": seldom(days(0, 155)),
         }
     )
 

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
+from random import Random
 
 DAY = timedelta(days=1)
 LONG_AGO = date(1, 1, 1)
@@ -77,7 +78,8 @@ def _walk_machine(fleet, machine, boat, until, mine, walked, aboard):
         if row["part"] not in fitted:
             walked.left_out[row["row"]] += row["quantity"]
     for part, (quantity, name, consequence) in fitted.items():
-        walk = Walk(machine, name, clocks[name], quantity, walked.left_out)
+        wear = {row["part"]: row["wear"] for row in _records(fleet.parts)}[part]
+        walk = Walk(machine, name, clocks[name], quantity, walked.left_out, wear)
         walk.go([row for row in mine if row["part"] == part], begins, ends, why)
         where = (part, machine["boat"], machine["machine"])
         for number in range(1, quantity + 1):
@@ -244,7 +246,9 @@ class Slot:
 class Walk:
     """One part on one machine, walked day by day."""
 
-    def __init__(self, machine, clock_name, clock, quantity, left_out):
+    def __init__(self, machine, clock_name, clock, quantity, left_out, wear):
+        self.shape = {"wears": 2.2, "random": 1.0, "": 1.5}[wear]
+        self.drawn = 0
         self.machine, self.clock_name, self.clock = machine, clock_name, clock
         self.slots = [Slot() for _ in range(quantity)]
         self.left_out = left_out
@@ -316,6 +320,11 @@ class Walk:
         else:
             every = range(1, len(self.slots) + 1)
             by_age = sorted(every, key=lambda number: (self.slots[number - 1].last, number))
+            if row["quantity"] < len(self.slots):
+                if in_watch and row["reason"] in FAILURES:
+                    drawn = self._draw(row)
+                    by_age = drawn + [number for number in by_age if number not in drawn]
+                self.drawn += row["quantity"]
             numbers = by_age[: row["quantity"]]
             self.left_out[row["row"]] += row["quantity"] - len(numbers)
         for number in numbers:
@@ -324,11 +333,29 @@ class Walk:
             else:
                 self._change_one(number, self.slots[number - 1], row, day, in_watch)
 
+    def _draw(self, row):
+        """Roll the dice of that day: a piece fails with a chance as its hazard."""
+        dice = Random((row["on"] - date(1970, 1, 1)).days * 1000 + self.drawn)
+        ages = {
+            number: slot.seen if slot.age is None else slot.age
+            for number, slot in enumerate(self.slots, start=1)
+        }
+        left = {number: age ** (self.shape - 1) for number, age in ages.items() if age > 0}
+        drawn = []
+        while left and len(drawn) < row["quantity"]:
+            [number] = dice.choices(list(left), list(left.values()))
+            del left[number]
+            drawn.append(number)
+        return drawn
+
     def _change_one(self, number, slot, row, day, in_watch):
         failed = row["reason"] in FAILURES
         never_ran = slot.entered + slot.seen <= 0 or (slot.seen <= 0 and not failed)
         if in_watch and slot.last != day and not never_ran:
-            self.lives.append(_life(number, slot, failed, row["reason"], day, row["row"]))
+            sound = 0.0
+            if failed and row["sound_on"] in self.clock:
+                sound = self.clock[day] - self.clock[row["sound_on"]]
+            self.lives.append(_life(number, slot, failed, row["reason"], day, row["row"], sound))
         else:
             self.left_out[row["row"]] += 1
         slot.age = 0.0 if day in self.clock else None
@@ -350,6 +377,7 @@ def _in_order(rows, day):
     )
 
 
-def _life(number, slot, failed, reason, day, row):
+def _life(number, slot, failed, reason, day, row, since_sound=0.0):
     left = slot.entered + slot.seen
-    return (number, slot.entered, left, failed, slot.known, reason, day, row)
+    sound = left - min(max(since_sound, 0.0), slot.seen)
+    return (number, slot.entered, left, sound, failed, slot.known, reason, day, row)

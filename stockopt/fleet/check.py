@@ -40,6 +40,7 @@ def check_tables(tables: Tables, settings: Settings, broken: Collection[str]) ->
     if not {"readings", "machines", "parts", "fitted"} & set(broken):
         yield from _check_hours_known(tables)
     yield from _check_boats(tables)
+    yield from _check_replacements(tables)
     yield from _check_legs(tables)
     yield from _check_sources(tables, settings)
     yield from _check_used_with(tables)
@@ -152,6 +153,15 @@ def _check_boats(tables: Tables) -> Iterator[Problem]:
     wrong = boats["store"].ne("") & boats["store"].isin(boats["boat"])
     yield from find_faults(
         "boats", boats, wrong, "store", "is the name of a boat: give the store another"
+    )
+
+
+def _check_replacements(tables: Tables) -> Iterator[Problem]:
+    """Yield pieces that were seen sound after they had been changed."""
+    frame = tables["replacements"]
+    wrong = frame["sound_on"] > frame["on"]
+    yield from find_faults(
+        "replacements", frame, wrong, "sound_on", "is after the day on which it was changed"
     )
 
 

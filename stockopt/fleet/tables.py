@@ -172,6 +172,11 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         choices=("failed", "worn", "scheduled", "swapped", "borrowed", "unknown"),
                         default="unknown",
                     ),
+                    _date(
+                        "sound_on",
+                        "day it was last seen sound, of a piece found worn or dead; blank = it "
+                        "failed on the day it was changed",
+                    ),
                     _pieces(
                         "slot",
                         "which of the pieces fitted, 1, 2 ...; blank = assumed",

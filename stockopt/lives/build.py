@@ -26,7 +26,8 @@ def build_lives(fleet: Fleet) -> Lives:
     its boat joined, else from its first record, to the earliest of the day of the plan, the day
     its boat left and the day another machine took its place; by hours only while they are known.
     The replacements of a part cut that stretch, in each of its slots, into lives. Where no slot
-    is given, the pieces longest in place are taken to have been changed.
+    is given, :mod:`stockopt.lives.slots` says which pieces are taken to have been changed. A piece
+    found worn or dead may say when it was last seen sound (`sound_on`): it failed in between.
 
     Parameters
     ----------

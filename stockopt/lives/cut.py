@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from stockopt.units import FAILURE_REASONS
+from stockopt.lives.slots import draw_failed
 
 
 class Change(NamedTuple):
@@ -22,6 +23,7 @@ class Change(NamedTuple):
     planned: bool
     reason: str
     quantity: int
+    sound: float  # what the clock stood at when last seen sound; minus infinity if not known
     row: int
     amount: float  # NaN where the clock was not known
 
@@ -42,6 +44,7 @@ class Life(NamedTuple):
     slot: int
     entered: float
     left: float
+    sound: float
     failed: bool
     age_known: bool
     reason: str
@@ -92,6 +95,8 @@ class History:
         The piece in each slot; at first those there when the watch begins.
     watch
         The stretch watched; None where nothing is.
+    age_power
+        How the hazard of a piece grows with its age: as age to this power.
     lives, left_out
         What came of it.
     slots_assumed
@@ -100,6 +105,7 @@ class History:
 
     pieces: list[Piece]
     watch: Watch | None
+    age_power: float
     lives: list[Life] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     slots_assumed: int = 0
@@ -117,16 +123,24 @@ class History:
                 self._end_running(slot, piece, self.watch)
 
     def _slots_of(self, change: Change) -> Sequence[int]:
-        """Return the slots, from 0, that a change is about: those named, else the oldest."""
+        """Return the slots, from 0, that a change is about.
+
+        Those named; else those drawn for a failure under watch, and the oldest for all others.
+        """
         count = len(self.pieces)
         if not change.slot_assumed:
             first = change.slot - 1
             return range(first, max(first, min(first + change.quantity, count)))
         if change.quantity >= count:
             return range(count)
+        drawn: list[int] = []
+        if self.watch is not None and change.day > self.watch.first_day and not change.planned:
+            ages = [change.amount - piece.zero for piece in self.pieces]
+            seed = change.day * _MOST_A_DAY + self.slots_assumed
+            drawn = draw_failed(ages, change.quantity, self.age_power, seed)
         self.slots_assumed += change.quantity
-        by_age = sorted(range(count), key=self._last_change)
-        return by_age[: change.quantity]
+        rest = sorted(set(range(count)) - set(drawn), key=self._last_change)
+        return [*drawn, *rest][: change.quantity]
 
     def _last_change(self, slot: int) -> tuple[bool, int, int]:
         changed_on = self.pieces[slot].changed_on
@@ -153,15 +167,18 @@ class History:
     def _end(self, slot: int, piece: Piece, change: Change, watch: Watch) -> None:
         entered = _entered(piece, watch)
         left = change.amount - piece.zero
-        failed = change.reason in FAILURE_REASONS
+        failed = not change.planned
         if left <= 0 or (left <= entered and not failed):
             self._leave_out(change, 1, NOT_RUN)
             return
+        left = max(left, entered)
+        seen_sound = failed and math.isfinite(change.sound)
         self.lives.append(
             Life(
                 slot=slot + 1,
                 entered=entered,
-                left=max(left, entered),
+                left=left,
+                sound=min(max(change.sound - piece.zero, entered), left) if seen_sound else left,
                 failed=failed,
                 age_known=piece.age_known,
                 reason=change.reason,
@@ -180,6 +197,7 @@ class History:
                     slot=slot + 1,
                     entered=entered,
                     left=left,
+                    sound=left,
                     failed=False,
                     age_known=piece.age_known,
                     reason=watch.ends_by,
@@ -190,8 +208,11 @@ class History:
             )
 
     def _leave_out(self, change: Change, pieces: int, why: str) -> None:
-        failed = change.reason in FAILURE_REASONS
-        self.left_out.append(LeftOut(change.row, pieces, failed, why))
+        self.left_out.append(LeftOut(change.row, pieces, not change.planned, why))
+
+
+#: Spreads the seeds of one day's draws.
+_MOST_A_DAY = 1000
 
 
 def _entered(piece: Piece, watch: Watch) -> float:

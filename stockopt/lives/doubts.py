@@ -69,7 +69,8 @@ def note_assumed(slots_assumed: Mapping[str, int], lives: pd.DataFrame) -> list[
         Note(
             table="replacements",
             column="slot",
-            text=f"{part}: slot not given for {count} of the pieces changed; the oldest taken",
+            text=f"{part}: slot not given for {count} of the pieces changed; those failed were "
+            "drawn by age, of others the oldest were taken",
         )
         for part, count in slots_assumed.items()
         if count

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
 from stockopt.lives.cut import Change, History, LeftOut
 from stockopt.lives.positions import Fitted
 from stockopt.lives.records import Replacement
+from stockopt.lives.slots import AGE_POWER
 from stockopt.lives.watches import Watched
 from stockopt.units import FAILURE_REASONS
 
@@ -43,21 +45,26 @@ def follow_histories(
     left_out: list[LeftOutRow] = []
     changes: dict[tuple[int, str], list[Change]] = defaultdict(list)
     for index, rows in enumerate(replacements):
-        hours = watched[index, "hours"].amounts([replacement.day for replacement in rows])
-        for replacement, hour in zip(rows, hours, strict=True):
+        run = watched[index, "hours"]
+        hours = run.amounts([replacement.day for replacement in rows])
+        sound_hours = run.amounts([replacement.sound_day for replacement in rows])
+        for replacement, hour, sound_hour in zip(rows, hours, sound_hours, strict=True):
             key = (index, replacement.part)
             if key not in fitted:
                 left_out.append((replacement, replacement.left_out(NOT_FITTED)))
             elif _unwatchable(watched[index, fitted[key].clock], replacement.day):
                 left_out.append((replacement, replacement.left_out(HOURS_UNKNOWN)))
+            elif fitted[key].clock == "hours":
+                changes[key].append(_change(replacement, hour, sound_hour))
             else:
-                amount = hour if fitted[key].clock == "hours" else float(replacement.day)
-                changes[key].append(_change(replacement, amount))
+                day, sound_day = float(replacement.day), replacement.sound_day
+                changes[key].append(_change(replacement, day, sound_day))
     by_row = {replacement.row: replacement for rows in replacements for replacement in rows}
     histories = {}
-    for key, (quantity, clock, _) in fitted.items():
-        seen = watched[key[0], clock]
-        history = History([seen.first_piece() for _ in range(quantity)], seen.watch)
+    for key, part in fitted.items():
+        seen = watched[key[0], part.clock]
+        pieces = [seen.first_piece() for _ in range(part.quantity)]
+        history = History(pieces, seen.watch, AGE_POWER[part.wear])
         history.take_up(changes.get(key, []))
         histories[key] = history
         left_out += [(by_row[piece.row], piece) for piece in history.left_out]
@@ -71,7 +78,7 @@ def _unwatchable(watched: Watched, day: int) -> bool:
     return watched.watch is not None and day > watched.watch.last_day
 
 
-def _change(replacement: Replacement, amount: float) -> Change:
+def _change(replacement: Replacement, amount: float, sound: float) -> Change:
     return Change(
         day=replacement.day,
         slot_assumed=replacement.slot == 0,
@@ -79,6 +86,7 @@ def _change(replacement: Replacement, amount: float) -> Change:
         planned=replacement.reason not in FAILURE_REASONS,
         reason=replacement.reason,
         quantity=replacement.quantity,
+        sound=-math.inf if math.isnan(sound) else sound,
         row=replacement.row,
         amount=amount,
     )

@@ -25,6 +25,8 @@ class Lives:
         clock                   hours or days
         entered                 age at which it entered observation, on its clock
         left                    age at which it left; at least `entered`
+        sound                   age at which it was last seen sound: a failure came at some age
+                                from `sound` to `left`; equals `left` where that was not told
         failed                  True for failed, worn, unknown; False for a suspension
         age_known               False for the first life of a position of unknown history:
                                 its ages then count from the first record

@@ -16,6 +16,7 @@ class Fitted(NamedTuple):
     quantity: int
     clock: str
     consequence: str
+    wear: str
 
 
 class _Line(NamedTuple):
@@ -46,9 +47,8 @@ def list_positions(fleet: Fleet, machines: Machines) -> Mapping[tuple[int, str],
 def _lines_by_model(fleet: Fleet) -> Mapping[str, list[_Line]]:
     """Return the lines of each model, those that name less before those that name more."""
     parts = fleet.parts
-    usual = dict(
-        zip(parts["part"], zip(parts["clock"], parts["consequence"], strict=True), strict=True)
-    )
+    columns = (parts[name] for name in ("clock", "consequence", "wear"))
+    usual = dict(zip(parts["part"], zip(*columns, strict=True), strict=True))
     by_model: dict[str, list[_Line]] = defaultdict(list)
     table = fleet.fitted
     for model, part, quantity, boat, machine, consequence in zip(
@@ -60,8 +60,8 @@ def _lines_by_model(fleet: Fleet) -> Mapping[str, list[_Line]]:
         table["consequence"],
         strict=True,
     ):
-        clock, usual_consequence = usual[part]
-        fitted = Fitted(quantity, clock, consequence or usual_consequence)
+        clock, usual_consequence, wear = usual[part]
+        fitted = Fitted(quantity, clock, consequence or usual_consequence, wear)
         by_model[model].append(_Line(boat, machine, part, fitted))
     for lines in by_model.values():
         lines.sort(key=lambda line: (line.boat != "", line.machine != ""))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,7 +17,10 @@ from stockopt.units import FAILURE_REASONS
 
 
 class Replacement(NamedTuple):
-    """One row of the replacements table; `slot` is 0 where blank, `hours` NaN."""
+    """One row of the replacements table; `slot` is 0 where blank, the others NaN.
+
+    `sound_day` is the day number of `sound_on`.
+    """
 
     row: int
     day: int
@@ -26,6 +30,7 @@ class Replacement(NamedTuple):
     hours: float
     reason: str
     slot: int
+    sound_day: float
 
     def left_out(self, why: str) -> LeftOut:
         """Return all its pieces as left out of the lives."""
@@ -147,8 +152,18 @@ def _list_replacements(fleet: Fleet) -> list[Replacement]:
     table = fleet.replacements
     slots = table["slot"].fillna(0)
     return [
-        Replacement(row, day, Place(boat, machine), part, quantity, hours, reason, int(slot))
-        for row, day, boat, machine, part, quantity, hours, reason, slot in zip(
+        Replacement(
+            row,
+            day,
+            Place(boat, machine),
+            part,
+            quantity,
+            hours,
+            reason,
+            int(slot),
+            math.nan if sound_day is None else float(sound_day),
+        )
+        for row, day, boat, machine, part, quantity, hours, reason, slot, sound_day in zip(
             table.index,
             day_numbers(table["on"]),
             table["boat"],
@@ -158,6 +173,7 @@ def _list_replacements(fleet: Fleet) -> list[Replacement]:
             table["hours"].tolist(),
             table["reason"],
             slots,
+            day_numbers(table["sound_on"]),
             strict=True,
         )
         if day is not None

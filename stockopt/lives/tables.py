@@ -22,6 +22,7 @@ _LIVES = {
     "clock": "str",
     "entered": "float64",
     "left": "float64",
+    "sound": "float64",
     "failed": "bool",
     "age_known": "bool",
     "reason": "str",
@@ -80,13 +81,13 @@ def positions_table(
         machine = machines.all[index]
         if not machine.is_aboard(planned_on):
             continue
-        _, clock, consequence = fitted[index, part]
-        now, seen = watched[index, clock].amounts_by(planned_on)
+        place = fitted[index, part]
+        now, seen = watched[index, place.clock].amounts_by(planned_on)
         for slot, piece in enumerate(history.pieces, start=1):
             age = now - piece.zero if piece.age_known else np.nan
             at_least = max(0.0, seen - piece.zero)  # 0 where that is NaN
             where = (machine.boat, machine.machine, machine.model, part, slot)
-            rows.append((*where, clock, age, at_least, consequence))
+            rows.append((*where, place.clock, age, at_least, place.consequence))
     rows.sort(key=lambda row: (row[0], row[3], row[1], row[4]))
     return _frame(rows, _POSITIONS)
 

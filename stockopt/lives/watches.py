@@ -32,8 +32,8 @@ class Watched:
     zero: float | None
     began_on: int | None
 
-    def amounts(self, days: Sequence[int]) -> list[float]:
-        """Return what the clock stood at on `days`, NaN where that is not known."""
+    def amounts(self, days: Sequence[float]) -> list[float]:
+        """Return what the clock stood at on `days`, NaN where day or clock is not known."""
         if self.clock is None:
             return [math.nan] * len(days)
         amounts: list[float] = self.clock.at(days).tolist()

@@ -112,7 +112,7 @@ def table_of(study: Study) -> str:
     lines = [
         f"{fleets} fleets, {len(study.parts):,} parts, {len(study.counts):,} counts of a season",
         "",
-        "| failures seen | parts | 90 % interval of mean life covers | mean error of log mean life |",
+        "| failures seen | parts | 90 % interval of mean life covers | mean error of its log |",
         "|---|---|---|---|",
     ]
     lines += [

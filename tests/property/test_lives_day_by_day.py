@@ -8,7 +8,9 @@ from lives_by_days import walk_fleet
 
 from stockopt.lives.build import build_lives
 
-LIVES = "part boat machine fitted_on slot clock entered left failed age_known reason ended_on row"
+LIVES = (
+    "part boat machine fitted_on slot clock entered left sound failed age_known reason ended_on row"
+)
 POSITIONS = "boat part machine slot clock age age_at_least consequence"
 
 
@@ -23,7 +25,7 @@ def plain(value):
 
 
 def by_place(row):
-    return (*row[:3], str(row[3]), row[4], row[11])
+    return (*row[:3], str(row[3]), row[4], row[12])
 
 
 def assert_same(found, expected):

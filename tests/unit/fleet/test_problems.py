@@ -175,6 +175,11 @@ ROWS = {
         spoil("boats", 2, joined_on="2032-01-02", left_on="2032-01-01"),
         "boats.csv, row 2, column left_on: '2032-01-01' is before joined_on",
     ),
+    "seen sound after it was changed": (
+        spoil("replacements", 2, on="2031-02-01", sound_on="2031-02-02"),
+        "replacements.csv, row 2, column sound_on: '2031-02-02' is after the day on which it was "
+        "changed",
+    ),
     "store called like a boat": (
         spoil("boats", 2, store="Brisa"),
         "boats.csv, row 2, column store: 'Brisa' is the name of a boat: give the store another",

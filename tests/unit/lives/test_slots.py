@@ -1,7 +1,11 @@
 """Which piece a change is about. Every engine here is new on day 0 and runs 1 h a day."""
 
+import pandas as pd
 import pytest
 from lives_builders import change, engine, fit, lives_of, notes_on, on, read, tell, told
+
+from stockopt.ageing.prior import SHAPE_PRIOR
+from stockopt.lives.slots import AGE_POWER, draw_failed
 
 
 def lives_with(quantity, *replacements, **more):
@@ -15,11 +19,15 @@ def lives_with(quantity, *replacements, **more):
     )
 
 
-def test_a_given_slot_is_taken_and_the_oldest_else():
+def test_a_given_slot_is_taken_and_for_a_planned_change_the_oldest_else():
     # Day 10: slot 2, as given. Days 20, 30: slots 1 and 3, still the first pieces. Day 40: slot 2,
     # then the oldest at 30 h.
-    lives = lives_with(3, change(10, slot=2), change(20), change(30), change(40))
-    assert told(lives, "slot left row", failed=True) == [
+    lives = lives_with(
+        3,
+        change(10, slot=2, reason="scheduled"),
+        *(change(day, reason="scheduled") for day in (20, 30, 40)),
+    )
+    assert told(lives, "slot left row", reason="scheduled") == [
         (1, 20, 3),
         (2, 10, 2),
         (2, 30, 5),
@@ -34,10 +42,55 @@ def test_several_pieces_are_a_run_of_slots_from_the_one_given():
     assert told(lives, "slot left", failed=True) == [(2, 10), (3, 10)]
 
 
-def test_several_pieces_without_a_slot_are_the_oldest():
-    lives = lives_with(3, change(10, slot=1), change(30, quantity=2))
-    assert told(lives, "slot left", failed=True) == [(1, 10), (2, 30), (3, 30)]
+def test_several_pieces_without_a_slot_are_the_oldest_on_schedule():
+    lives = lives_with(3, change(10, slot=1), change(30, quantity=2, reason="scheduled"))
+    assert told(lives, "slot left", ended_on=pd.Timestamp(on(30))) == [(2, 30), (3, 30)]
     assert len(notes_on(lives, "slot not given for 2 ")) == 1
+
+
+@pytest.mark.parametrize(("wear", "power"), [("wears", 1.2), ("random", 0.0), ("", 0.5)])
+def test_a_failure_without_a_slot_is_drawn_by_hazard(wear, power):
+    # Slot 1 is 10 h old, slot 2 is 40 h: the hazard of age^(b - 1), b as the part wears.
+    share = 40**power / (40**power + 10**power)
+    days = range(60, 3060)
+    # The same on 3,000 days: what was drawn hangs on the day.
+    older = sum(draw_failed([10.0, 40.0], 1, power, seed=day * 1000) == [1] for day in days)
+    assert older / len(days) == pytest.approx(share, abs=3 * (share * (1 - share) / 3000) ** 0.5)
+    assert AGE_POWER[wear] == power == pytest.approx(SHAPE_PRIOR[wear][0] - 1.0)
+
+
+def test_the_same_records_draw_the_same_lives():
+    rows = [change(day) for day in (20, 30, 35, 42, 60, 61, 73)]
+    lives, again = lives_with(4, *rows), lives_with(4, *reversed(rows))
+    assert told(lives, "slot entered left failed") == told(again, "slot entered left failed")
+
+
+def test_a_piece_just_fitted_is_never_drawn():
+    # Slot 1 is changed as given on the day on which two more fail: 2 and 3.
+    lives = lives_with(3, change(30, slot=1), change(30, quantity=2))
+    assert told(lives, "slot left", failed=True) == [(1, 30), (2, 30), (3, 30)]
+
+
+def test_before_the_watch_the_oldest_are_taken():
+    # Her records begin on day 50: what was changed before sets ages alone.
+    lives = lives_with(
+        2,
+        change(10),
+        change(20),
+        boats=[{"boat": "Alba", "joined_on": on(50)}],
+    )
+    assert told(lives, "slot entered") == [(1, 40), (2, 30)]
+
+
+def test_pieces_changed_as_a_pair_are_two_lives_of_one_age():
+    # A literal pair: both belts came off failed on day 30, both at 30 h, both new from then on.
+    lives = lives_with(2, change(30, quantity=2))
+    assert told(lives, "slot entered left failed row") == [
+        (1, 0, 30, True, 2),
+        (1, 0, 70, False, 0),
+        (2, 0, 30, True, 2),
+        (2, 0, 70, False, 0),
+    ]
 
 
 def test_a_change_of_every_piece_assumes_nothing():
