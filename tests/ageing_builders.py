@@ -11,7 +11,8 @@ from stockopt.ageing.fit import fit_ageing
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
 
-NO_POSITIONS = pd.DataFrame(columns=["boat", "machine", "part", "slot", "age"])
+NO_POSITIONS = pd.DataFrame(columns=["boat", "machine", "part", "slot", "age", "consequence"])
+BOAT = "Alba"
 
 
 def ran(age: float, entered: float = 0.0, *, times: int = 1, age_known: bool = True) -> list[dict]:
@@ -24,6 +25,12 @@ def fell(age: float, entered: float = 0.0, *, times: int = 1, age_known: bool = 
     return [_life(age, entered, failed=True, age_known=age_known)] * times
 
 
+def aboard(boat: str, lives: Sequence[dict], began: object = None, ended: object = None) -> list:
+    """The same lives on a boat, from and to a day."""
+    days = {"began_on": began, "ended_on": ended} if ended is not None else {}
+    return [{**life, "boat": boat, **days} for life in lives]
+
+
 def _life(left: float, entered: float, *, failed: bool, age_known: bool) -> dict:
     return {
         "entered": float(entered),
@@ -31,36 +38,55 @@ def _life(left: float, entered: float, *, failed: bool, age_known: bool) -> dict
         "failed": failed,
         "age_known": age_known,
         "reason": "failed" if failed else "running",
+        "boat": BOAT,
+        "began_on": pd.NaT,
+        "ended_on": pd.Timestamp("2030-06-01"),
     }
 
 
 def lives_of_parts(lives: Mapping[str, Sequence[dict]], clock: str = "hours") -> Lives:
     """Return the lives of each part, in the order given."""
-    columns = ["part", "clock", "entered", "left", "failed", "age_known", "reason"]
+    columns = ["part", "boat", "clock", "entered", "left", "failed", "age_known", "reason"]
+    columns += ["began_on", "ended_on"]
     rows = [{"part": part, "clock": clock, **life} for part, own in lives.items() for life in own]
     table = pd.DataFrame(rows, columns=columns)
     return Lives(
         lives=table.astype(
-            {"entered": "float64", "left": "float64", "failed": "bool", "age_known": "bool"}
+            {
+                "entered": "float64",
+                "left": "float64",
+                "failed": "bool",
+                "age_known": "bool",
+                "began_on": "datetime64[us]",
+                "ended_on": "datetime64[us]",
+            }
         ),
         positions=NO_POSITIONS,
         notes=(),
     )
 
 
-def fleet_of_parts(*parts: Mapping[str, object]) -> Fleet:
-    """Return a fleet of one boat with these parts, none of them fitted anywhere.
+def fleet_of_parts(
+    *parts: Mapping[str, object], boats: Sequence[str] = (BOAT,), day_cost: float = 0.0
+) -> Fleet:
+    """Return a fleet with these parts, none of them fitted anywhere.
 
     The same parts give the same fleet, read once: reading takes longer than fitting.
     """
-    return _fleet(tuple(tuple(part.items()) for part in parts))
+    return _fleet(tuple(tuple(part.items()) for part in parts), tuple(boats), day_cost)
 
 
 @lru_cache(maxsize=256)
-def _fleet(parts: tuple[tuple[tuple[str, object], ...], ...]) -> Fleet:
+def _fleet(
+    parts: tuple[tuple[tuple[str, object], ...], ...], boats: tuple[str, ...], day_cost: float
+) -> Fleet:
     return make_fleet(
-        machines=[{"boat": "Alba", "machine": "engine", "model": "M"}],
-        readings=[{"boat": "Alba", "machine": "engine", "read_on": "2030-01-01", "hours": 10}],
+        boats=[{"boat": boat, "day_cost": day_cost} for boat in boats],
+        machines=[{"boat": boat, "machine": "engine", "model": "M"} for boat in boats],
+        readings=[
+            {"boat": boat, "machine": "engine", "read_on": "2030-01-01", "hours": 10}
+            for boat in boats
+        ],
         parts=[{"price": 10, **dict(part)} for part in parts],
     )
 

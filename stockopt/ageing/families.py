@@ -30,12 +30,16 @@ LEAST_MEMBERS = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beliefs:
-    """The priors of P parts, in numbers and in words, and what they were learnt from."""
+    """The priors of P parts, in numbers and in words, and what they were learnt from.
+
+    `unknown` are the parts of whose mean life neither the table nor a family speaks.
+    """
 
     priors: Priors
     words: list[str]
     families: tuple[FamilyPool, ...]
     life_factor: float
+    unknown: frozenset[str]
     notes: tuple[Note, ...]
 
 
@@ -77,6 +81,7 @@ def learn_priors(parts: pd.DataFrame, records: Records) -> Beliefs:
         words=words,
         families=tuple(families),
         life_factor=life_factor,
+        unknown=frozenset(unknown),
         notes=(*notes, *unknown.values()),
     )
 

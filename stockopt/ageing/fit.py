@@ -9,14 +9,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from stockopt.ageing.ageing import Ageing, Nodes, PartAgeing
+from stockopt.ageing.ageing import Ageing, BestAge, PartAgeing
+from stockopt.ageing.best_age import find_best_age
+from stockopt.ageing.change_costs import list_change_costs
 from stockopt.ageing.exact import rate_interval
-from stockopt.ageing.families import learn_priors
 from stockopt.ageing.likelihood import Records, collect_records
 from stockopt.ageing.maximum import fit_maximum
-from stockopt.ageing.nodes import choose_nodes
-from stockopt.ageing.posterior import Summary, blocks, find_posterior, summarise
-from stockopt.ageing.prior import Priors
+from stockopt.ageing.part_tests import note_newest, run_tests
+from stockopt.ageing.posterior import Summary
+from stockopt.ageing.rounds import BoatFit, Fitted, fit_rounds
+from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
 
@@ -25,6 +27,9 @@ Columns = dict[str, Sequence[object]]
 
 #: The constant rate is told per so many hours or days.
 _RATE_PER = 1000.0
+
+#: Boats named in the note that boats differ; of more, the fastest and slowest.
+_BOATS_TOLD = 8
 
 
 def fit_ageing(lives: Lives, fleet: Fleet) -> Ageing:
@@ -48,16 +53,24 @@ def fit_ageing(lives: Lives, fleet: Fleet) -> Ageing:
     if not seen["part"].isin(parts).all():
         raise ValueError("lives of a part that the parts table does not hold")
 
-    records = collect_records(seen[seen["age_known"]], parts)
-    beliefs = learn_priors(fleet.parts, records)
+    known = seen[seen["age_known"]]
+    boats = pd.Index(fleet.boats["boat"])
+    fitted, watched, boat_fit = fit_rounds(known, fleet.parts, boats)
+    beliefs = fitted.beliefs
+    tests = run_tests(
+        watched, fitted.records, beliefs.priors, fitted.summary.shape, boat_fit.factor
+    )
     columns: Columns = {
         "part": list(parts),
         "clock": list(fleet.parts["clock"]),
         "prior": beliefs.words,
-        "prior_only": (~parts.isin(seen.loc[seen["age_known"], "part"])).tolist(),
+        "prior_only": (~parts.isin(known["part"])).tolist(),
         **_constant_rates(seen, parts),
-        **_likeliest(records),
-        **_posterior(records, beliefs.priors),
+        **_likeliest(collect_records(known, parts)),
+        **{field.name: getattr(fitted.summary, field.name).tolist() for field in fields(Summary)},
+        "nodes": fitted.nodes,
+        "tests": tests,
+        "best_age": _best_ages(fleet, lives.positions, fitted),
     }
     names = list(columns)
     ageing = (
@@ -66,9 +79,11 @@ def fit_ageing(lives: Lives, fleet: Fleet) -> Ageing:
     )
     return Ageing(
         parts={part.part: part for part in ageing},
-        notes=beliefs.notes,
+        notes=(*beliefs.notes, *_note_boats(boats, boat_fit), *note_newest(list(parts), tests)),
         families=beliefs.families,
         life_factor=beliefs.life_factor,
+        boat_factors=dict(zip(boats, boat_fit.factor.tolist(), strict=True)),
+        boat_spread=boat_fit.spread,
     )
 
 
@@ -100,20 +115,30 @@ def _likeliest(records: Records) -> Columns:
     return {"ml_shape": _known(shape), "ml_scale": _known(scale)}
 
 
-def _posterior(records: Records, priors: Priors) -> Columns:
-    """Return medians, intervals and nodes, block of parts by block."""
-    summaries: list[Summary] = []
-    nodes: list[Nodes] = []
-    for block in blocks(len(records.failures)):
-        own_records, own_priors = records.block(block), priors.of(block)
-        posterior = find_posterior(own_records, own_priors)
-        summaries.append(summarise(posterior))
-        nodes += choose_nodes(posterior, own_records, own_priors)
-    columns: Columns = {
-        field.name: [value for each in summaries for value in getattr(each, field.name).tolist()]
-        for field in fields(Summary)
-    }
-    return {**columns, "nodes": nodes}
+def _best_ages(fleet: Fleet, positions: pd.DataFrame, fitted: Fitted) -> list[BestAge | None]:
+    costs = list_change_costs(fleet, positions)
+    unknown, failures = fitted.beliefs.unknown, fitted.records.failures
+    return [
+        find_best_age(nodes, costs[part], clock, known=failed > 0 or part not in unknown)
+        if part in costs
+        else None
+        for part, clock, nodes, failed in zip(
+            fleet.parts["part"], fleet.parts["clock"], fitted.nodes, failures, strict=True
+        )
+    ]
+
+
+def _note_boats(boats: pd.Index, fit: BoatFit) -> list[Note]:
+    """Say which boats' parts fail fastest and slowest, where boats differ."""
+    if not fit.spread.used:
+        return []
+    order = np.argsort(fit.factor, kind="stable")
+    told = [f"{boats[at]} {fit.factor[at]:.2f}" for at in order[::-1]]
+    if len(told) > _BOATS_TOLD:
+        half = _BOATS_TOLD // 2
+        told = [*told[:half], "...", *told[-half:]]
+    text = f"{fit.spread.words}; times the mean rate: {', '.join(told)}"
+    return [Note(table="replacements", column="boat", text=text)]
 
 
 def _known(values: Floats) -> list[float | None]:
