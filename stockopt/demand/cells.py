@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stockopt.demand.first_failure import FirstLaw
 from stockopt.demand.weibull import Floats
@@ -69,19 +70,18 @@ def put_on_lattice(law: FirstLaw, start: float, step: float, count: int) -> Cell
     """
     edges = start + step * np.arange(count + 1)
     origin = int(np.argmax(edges[1:] > 1e-9 * step))
-    edges = np.maximum(edges, 0.0)[None, None, :]
+    edges = np.maximum(edges, 0.0)[None, :]
     if math.isinf(law.lives.change_at):
-        at_edges, average = _average(law, edges, slice(origin, origin + 1))
+        at_edges, average = _average(law, edges, np.array([origin]))
         average *= np.diff(edges) / step
     else:
-        bends = law.bends(edges[:, 0, :-1], edges[:, 0, 1:])
-        points = np.empty((len(bends), 1, 2 * count + 1))
-        points[..., ::2], points[..., 1::2] = edges, bends[:, None, :]
-        at_edges, average = _average(law, points, slice(2 * origin, 2 * origin + 2))
+        bends = law.bends(edges[:, :-1], edges[:, 1:])
+        points = np.empty((len(bends), 2 * count + 1))
+        points[:, ::2], points[:, 1::2] = edges, bends
+        at_edges, average = _average(law, points, np.array([2 * origin, 2 * origin + 1]))
         average *= np.diff(points) / step
         at_edges, average = at_edges[..., ::2], average[..., ::2] + average[..., 1::2]
-    at_edges, average = at_edges[:, :, 0], average[:, :, 0]
-    average += 1.0 - np.diff(edges[0]) / step
+    average += 1.0 - np.diff(edges) / step
     return Cells(lower=at_edges[..., :-1] - average, upper=average - at_edges[..., 1:])
 
 
@@ -102,16 +102,21 @@ def put_between(law: FirstLaw, edges: Floats, low: Floats, high: Floats) -> Cell
     Cells
         (J, P, S, n).
     """
+    windows, points = edges.shape
     step = edges[0, 1] - edges[0, 0]
     cut = np.clip(edges, low[..., None], np.maximum(high, low)[..., None])
-    at_cut, average = _average(law, cut, slice(0, 1))
+    # Windows follow each other in one row; what lies between two of them is passed over.
+    begins_at_departure = np.flatnonzero(edges[:, 0] == 0.0) * points
+    at_cut, average = _average(law, cut.reshape(len(cut), -1), begins_at_departure)
+    at_cut = at_cut.reshape(len(at_cut), len(cut), windows, points)
+    average = np.concatenate([average, average[..., -1:]], axis=-1).reshape(at_cut.shape)[..., :-1]
     mass = at_cut[..., :-1] - at_cut[..., 1:]
     ahead = (cut[..., :-1] - edges[:, :-1]) / step
     upper = mass * ahead + np.diff(cut) / step * (average - at_cut[..., 1:])
     return Cells(lower=mass - upper, upper=upper)
 
 
-def _average(law: FirstLaw, points: Floats, graded: slice) -> tuple[Floats, Floats]:
+def _average(law: FirstLaw, points: Floats, graded: NDArray[np.int64]) -> tuple[Floats, Floats]:
     """Return the survival at points, and its average between each and the next.
 
     The average is Simpson's; in the intervals `graded`, by Gauss-Legendre on panels that get finer
@@ -120,25 +125,21 @@ def _average(law: FirstLaw, points: Floats, graded: slice) -> tuple[Floats, Floa
     Parameters
     ----------
     points
-        (P or 1, S, n + 1): times, increasing along the last axis.
+        (P or 1, n + 1): times, increasing along the last axis.
 
     Returns
     -------
     tuple
-        (J, P, S, n + 1) and (J, P, S, n).
+        (J, P, n + 1) and (J, P, n).
     """
-    begin, width = points[..., :-1], np.diff(points)
-    finer = begin[..., graded, None] + width[..., graded, None] * _GRADED_POINTS
-    times = (points, begin + width / 2.0, finer)
-    flat = np.concatenate([part.reshape(len(points), -1) for part in times], axis=1)
-    survival = law.survival(flat)
-    found, taken = [], 0
-    for part in times:
-        size = part[0].size
-        shape = (*survival.shape[:2], *part.shape[1:])
-        found.append(survival[..., taken : taken + size].reshape(shape))
-        taken += size
-    at_points, average, finer = found
-    average = (at_points[..., :-1] + 4.0 * average + at_points[..., 1:]) / 6.0
-    average[..., graded] = finer @ _GRADED_WEIGHTS
+    begin, width = points[:, :-1], np.diff(points)
+    finer = begin[:, graded, None] + width[:, graded, None] * _GRADED_POINTS
+    count = points.shape[1]
+    times = [points, begin + width / 2.0, finer.reshape(len(points), -1)]
+    survival = law.survival(np.concatenate(times, axis=1))
+    at_points, middles = survival[..., :count], survival[..., count : 2 * count - 1]
+    average = (at_points[..., :-1] + 4.0 * middles + at_points[..., 1:]) / 6.0
+    panels = survival[..., 2 * count - 1 :]
+    panels = panels.reshape(*panels.shape[:2], len(graded), len(_GRADED_POINTS))
+    average[..., graded] = panels @ _GRADED_WEIGHTS
     return at_points, average

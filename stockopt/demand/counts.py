@@ -23,6 +23,9 @@ from stockopt.demand.weibull import Floats, WeibullLives
 #: Below this chance, weighted over the nodes, a number of needs is not followed up.
 _NEVER = 1e-8
 
+#: Positions counted at a time.
+_LOT = 100
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Position:
@@ -120,12 +123,18 @@ def _laws(lives: WeibullLives, positions: Sequence[Position]) -> list[tuple[list
     ]
     unknown = sorted(set(range(len(positions))) - set(known))
     ages = np.array([position.age for position in positions])
-    laws: list[tuple[list[int], FirstLaw]] = []
-    if known:
-        laws.append((known, KnownAges(lives=lives, age=ages[known])))
-    if unknown:
-        laws.append((unknown, UnknownAges(lives=lives, at_least=ages[unknown])))
+    laws: list[tuple[list[int], FirstLaw]] = [
+        (places, KnownAges(lives=lives, age=ages[places])) for places in _split(known)
+    ]
+    laws += [
+        (places, UnknownAges(lives=lives, at_least=ages[places])) for places in _split(unknown)
+    ]
     return laws
+
+
+def _split(places: list[int]) -> list[list[int]]:
+    """Return the places in lots small enough for their arrays to stay in memory."""
+    return [places[start : start + _LOT] for start in range(0, len(places), _LOT)]
 
 
 def _count_alike(

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from stockopt.demand.counts import NEW, Counts, Position, count_needs
-from stockopt.demand.mixture import Needs, add_positions, find_chances
+from stockopt.demand.mixture import Needs, add_positions, find_chances, sum_up_uses
 from stockopt.demand.plans import Cuts, PartPlan, Windows, list_windows
 from stockopt.demand.weibull import Floats, WeibullLives
 from stockopt.units import CONSEQUENCES
@@ -27,6 +27,10 @@ class FittedNeeds:
     failure_shares: Floats
     remaining: Floats
     consequence: str
+
+    def uses(self) -> dict[Cuts, Needs]:
+        """Return what other parts used with this one go by."""
+        return {cuts: sum_up_uses(needs) for cuts, needs in self.needs.items()}
 
 
 def count_part(

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from stockopt.ageing.ageing import Ageing
-from stockopt.demand.demand import Demand, PartDemand
+from stockopt.demand.demand import Demand, PartDemand, Stretch
 from stockopt.demand.fitted import FittedNeeds, count_part
-from stockopt.demand.mixture import Needs, add_used_with, mix_needs
-from stockopt.demand.plans import PartPlan, list_used_with, make_plans
+from stockopt.demand.mixture import Needs, add_used_with, mix_needs, need_nothing
+from stockopt.demand.plans import Cuts, PartPlan, list_used_with, make_plans
 from stockopt.demand.stretches import find_restocking, make_stretches, write_out_legs
 from stockopt.demand.weibull import WeibullLives
 from stockopt.fleet.fleet import Fleet
@@ -58,60 +60,80 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
     used_with = list_used_with(fleet)
     plans = make_plans(voyages, positions, used_with, find_restocking(fleet))
     every = dict(zip(fleet.parts["part"], fleet.parts["replace_every"], strict=True))
-    usual = dict(zip(fleet.parts["part"], fleet.parts["consequence"], strict=True))
-
-    fitted: dict[tuple[str, str], FittedNeeds] = {}
-    for part, rows in positions.groupby("part"):
-        nodes = ageing.parts[str(part)].nodes
-        change_at = every.get(part, math.nan)
-        life = WeibullLives(
-            shape=nodes.shape,
-            scale=nodes.scale,
-            change_at=math.inf if math.isnan(change_at) else float(change_at),
-        )
-        fitted |= count_part(str(part), life, nodes.weight, rows, plans)
-
-    parts = {}
-    for key, plan in sorted(plans.items()):
-        others = [
-            (fitted[key[0], other], quantity)
-            for other, quantity in used_with.get(key[1], {}).items()
-            if (key[0], other) in fitted
-        ]
-        parts[key] = _make_part_demand(key, plan, fitted.get(key), others, usual[key[1]])
-    return Demand(parts=parts, notes=())
-
-
-def _make_part_demand(
-    key: tuple[str, str],
-    plan: PartPlan,
-    fitted: FittedNeeds | None,
-    others: list[tuple[FittedNeeds, int]],
-    usual_consequence: str,
-) -> PartDemand:
-    """Return one boat's demand for one part, with what is used with the others."""
-    consequence = fitted.consequence if fitted else usual_consequence
-    if fitted:
-        needs = fitted.needs[plan.cuts]
-    else:
-        one = np.ones((1, 1, 1))
-        needs = Needs(
-            weight=np.ones(1), by_stretch=(np.repeat(one, len(plan.cuts), axis=2),), whole=(one,)
-        )
-    for other, quantity in others:
-        needs = add_used_with(needs, other.needs[plan.cuts], quantity)
-    by_stretch, whole, within = mix_needs(needs)
-    grade = CONSEQUENCES.index(consequence)
-    return PartDemand(
-        boat=key[0],
-        part=key[1],
-        positions=len(whole) - 1,
-        consequence=consequence,
-        stretches=make_stretches(plan.voyage.legs, plan.cuts, plan.running),
-        by_stretch=by_stretch,
-        whole=whole,
-        within=within,
-        failures=fitted.failures if fitted else np.zeros(1),
-        failure_shares=fitted.failure_shares if fitted else np.eye(3)[grade],
-        remaining=fitted.remaining if fitted else np.zeros(1),
+    desk = _Desk(
+        plans=plans,
+        used_with=used_with,
+        usual=dict(zip(fleet.parts["part"], fleet.parts["consequence"], strict=True)),
+        uses={},
+        stretches={},
     )
+
+    # Parts that others are used with come first, so that few needs are kept node by node.
+    feeding = {other for others in used_with.values() for other in others}
+    parts: dict[tuple[str, str], PartDemand] = {}
+    waiting: dict[tuple[str, str], FittedNeeds] = {}
+    fitted_rows = {str(part): rows for part, rows in positions.groupby("part")}
+    for part in sorted(fitted_rows, key=lambda part: (part not in feeding, part)):
+        nodes = ageing.parts[part].nodes
+        change_at = math.inf if math.isnan(every[part]) else float(every[part])
+        life = WeibullLives(shape=nodes.shape, scale=nodes.scale, change_at=change_at)
+        for key, needs in count_part(part, life, nodes.weight, fitted_rows[part], plans).items():
+            if part in feeding:
+                desk.uses[key] = needs.uses()
+            if part in feeding and part in used_with:
+                waiting[key] = needs
+            else:
+                parts[key] = desk.make_demand(key, needs)
+    for key in plans.keys() - parts.keys():
+        parts[key] = desk.make_demand(key, waiting.get(key))
+    return Demand(parts=dict(sorted(parts.items())), notes=())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Desk:
+    """What is looked up for every boat and part.
+
+    `uses` are the needs of parts that others are used with, by boat and part and the way the legs
+    are cut; `stretches` are those made already.
+    """
+
+    plans: Mapping[tuple[str, str], PartPlan]
+    used_with: Mapping[str, Mapping[str, int]]
+    usual: Mapping[str, str]
+    uses: dict[tuple[str, str], Mapping[Cuts, Needs]]
+    stretches: dict[tuple[object, ...], tuple[Stretch, ...]]
+
+    def make_demand(self, key: tuple[str, str], fitted: FittedNeeds | None) -> PartDemand:
+        """Return one boat's demand for one part, with what is used up with other parts."""
+        boat, part = key
+        cuts = self.plans[key].cuts
+        if fitted:
+            needs, consequence = fitted.needs[cuts], fitted.consequence
+        else:
+            needs, consequence = need_nothing(len(cuts)), self.usual[part]
+        for other, quantity in self.used_with.get(part, {}).items():
+            if (boat, other) in self.uses:
+                needs = add_used_with(needs, self.uses[boat, other][cuts], quantity)
+        by_stretch, whole, within = mix_needs(needs)
+        return PartDemand(
+            boat=boat,
+            part=part,
+            positions=len(whole) - 1,
+            consequence=consequence,
+            stretches=self._stretches(boat, self.plans[key]),
+            by_stretch=by_stretch,
+            whole=whole,
+            within=within,
+            failures=fitted.failures if fitted else np.zeros(1),
+            failure_shares=(
+                fitted.failure_shares if fitted else np.eye(3)[CONSEQUENCES.index(consequence)]
+            ),
+            remaining=fitted.remaining if fitted else np.zeros(1),
+        )
+
+    def _stretches(self, boat: str, plan: PartPlan) -> tuple[Stretch, ...]:
+        """Return the stretches, the same ones for all parts alike."""
+        key = (boat, plan.cuts, plan.machines)
+        if key not in self.stretches:
+            self.stretches[key] = make_stretches(plan.voyage.legs, plan.cuts, plan.running)
+        return self.stretches[key]

@@ -74,7 +74,7 @@ def add_needs(first: Floats, second: Floats) -> Floats:
 
 def trim(chances: Floats, weight: Floats) -> Floats:
     """Return the chances with all numbers that hardly ever happen put on the largest kept."""
-    mixed = np.einsum("j,kjs->ks", weight, chances).max(axis=1)
+    mixed = (weight @ chances).max(axis=1)
     beyond = np.cumsum(mixed[::-1])[::-1]
     kept = max(int(np.count_nonzero(beyond >= _NEVER)), 2)
     if kept >= len(chances):
@@ -107,14 +107,30 @@ def add_positions(fitted: Sequence[Floats], new: Sequence[Floats], weight: Float
     ]
 
 
-def add_used_with(own: Needs, other: Needs, quantity: int) -> Needs:
-    """Return the needs with `quantity` more for every need of another part (its f = 0).
+def need_nothing(stretches: int) -> Needs:
+    """Return the needs of a part that is fitted nowhere."""
+    return Needs(
+        weight=np.ones(1),
+        by_stretch=(np.ones((1, 1, stretches)),),
+        whole=(np.ones((1, 1, 1)),),
+    )
 
-    The two parts' lives are learnt apart, so their nodes are independent. The other part's nodes
-    are put in few groups of like need: that changes no chance of any one stretch, nor of the
-    whole, and only rounds how its stretches hang together.
+
+def sum_up_uses(needs: Needs) -> Needs:
+    """Return the needs at f = 0, with nodes of like need put together in few groups.
+
+    That changes no chance of any one stretch, nor of the whole: it only rounds how the stretches
+    hang together.
     """
-    other = _group(other, _GROUPS)
+    first = Needs(weight=needs.weight, by_stretch=needs.by_stretch[:1], whole=needs.whole[:1])
+    return _group(first, _GROUPS)
+
+
+def add_used_with(own: Needs, other: Needs, quantity: int) -> Needs:
+    """Return the needs with `quantity` more for every need of another part, of few nodes.
+
+    The two parts' lives are learnt apart, so their nodes are independent.
+    """
     weight = np.outer(own.weight, other.weight).ravel()
     times = len(other.weight)
 
@@ -169,25 +185,26 @@ def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
     changed on schedule by up to 0.14 on the high side.
     """
     most = max(len(chances) for chances in needs.whole)
-    stretches = [_pad(chances, most) for chances in needs.by_stretch]
-    wholes = [_pad(chances, most) for chances in needs.whole]
+    shape = (len(needs.whole), most)
+    by_stretch = np.zeros((shape[0], needs.by_stretch[0].shape[2], most))
+    whole, within = np.zeros(shape), np.ones(shape)
     weight = needs.weight
-    within = []
-    for chances, whole in zip(stretches, wholes, strict=True):
-        each = np.cumsum(chances, axis=0)
-        least = np.cumsum(whole[..., 0], axis=0)
-        apart = np.clip(each.prod(axis=2), least, each.min(axis=2))
-        apart[0] = least[0]
-        within.append(np.minimum(apart @ weight, 1.0))
-    mixed = np.stack([np.einsum("j,kjs->sk", weight, chances) for chances in stretches])
-    total = np.stack([np.einsum("j,kjs->k", weight, whole) for whole in wholes])
-    return mixed, total, np.stack(within)
+    for f, (apart, total) in enumerate(zip(needs.by_stretch, needs.whole, strict=True)):
+        whole[f, : len(total)] = (weight @ total)[:, 0]
+        kept = _keep(apart, len(total))
+        by_stretch[f, :, : len(kept)] = (weight @ kept).T
+        each = np.cumsum(kept, axis=0)
+        least = np.cumsum(total[: len(kept), :, 0], axis=0)
+        together = np.clip(each.prod(axis=2), least, each.min(axis=2))
+        together[0] = least[0]
+        within[f, : len(kept)] = np.minimum(together @ weight, 1.0)
+    return by_stretch, whole, within
 
 
-def _pad(chances: Floats, length: int) -> Floats:
-    """Return the chances for k = 0 .. length - 1, what is beyond put on the last."""
-    if len(chances) > length:
-        kept = chances[:length].copy()
-        kept[-1] += chances[length:].sum(axis=0)
-        return kept
-    return np.pad(chances, ((0, length - len(chances)), (0, 0), (0, 0)))
+def _keep(chances: Floats, length: int) -> Floats:
+    """Return the chances of at most `length` numbers, what is beyond put on the last."""
+    if len(chances) <= length:
+        return chances
+    kept = chances[:length].copy()
+    kept[-1] += chances[length:].sum(axis=0)
+    return kept

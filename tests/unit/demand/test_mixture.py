@@ -15,6 +15,7 @@ from stockopt.demand.mixture import (
     add_used_with,
     find_chances,
     mix_needs,
+    sum_up_uses,
     trim,
 )
 
@@ -59,7 +60,7 @@ def test_other_parts_needs_are_mixed_apart():
         by_stretch=(np.stack([1.0 - chance, chance])[..., None],),
         whole=(np.stack([1.0 - chance, chance])[..., None],),
     )
-    by_stretch, whole, within = mix_needs(add_used_with(own, other, 2))
+    by_stretch, whole, within = mix_needs(add_used_with(own, sum_up_uses(other), 2))
     # Own: 0 with 3/4, 1 with 1/4. Other: 0 with 0.8, two pieces with 0.2.
     expected = [0.6, 0.2, 0.15, 0.05]
     assert by_stretch[0, 0] == pytest.approx(expected)
