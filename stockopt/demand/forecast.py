@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
 from stockopt.ageing.ageing import Ageing
 from stockopt.demand.demand import Demand, PartDemand, Stretch
@@ -59,7 +60,6 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
     positions = lives.positions[lives.positions["boat"].isin(list(voyages))]
     used_with = list_used_with(fleet)
     plans = make_plans(voyages, positions, used_with, find_restocking(fleet))
-    every = dict(zip(fleet.parts["part"], fleet.parts["replace_every"], strict=True))
     desk = _Desk(
         plans=plans,
         used_with=used_with,
@@ -67,26 +67,36 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
         uses={},
         stretches={},
     )
-
-    # Parts that others are used with come first, so that few needs are kept node by node.
-    feeding = {other for others in used_with.values() for other in others}
     parts: dict[tuple[str, str], PartDemand] = {}
     waiting: dict[tuple[str, str], FittedNeeds] = {}
-    fitted_rows = {str(part): rows for part, rows in positions.groupby("part")}
-    for part in sorted(fitted_rows, key=lambda part: (part not in feeding, part)):
-        nodes = ageing.parts[part].nodes
-        change_at = math.inf if math.isnan(every[part]) else float(every[part])
-        life = WeibullLives(shape=nodes.shape, scale=nodes.scale, change_at=change_at)
-        for key, needs in count_part(part, life, nodes.weight, fitted_rows[part], plans).items():
-            if part in feeding:
-                desk.uses[key] = needs.uses()
-            if part in feeding and part in used_with:
-                waiting[key] = needs
-            else:
-                parts[key] = desk.make_demand(key, needs)
+    for key, needs, feeds in _count_in_order(ageing, positions, fleet, desk):
+        if feeds:
+            desk.uses[key] = needs.uses()
+        if feeds and key[1] in used_with:
+            waiting[key] = needs
+        else:
+            parts[key] = desk.make_demand(key, needs)
     for key in plans.keys() - parts.keys():
         parts[key] = desk.make_demand(key, waiting.get(key))
     return Demand(parts=dict(sorted(parts.items())), notes=())
+
+
+def _count_in_order(
+    ageing: Ageing, positions: pd.DataFrame, fleet: Fleet, desk: _Desk
+) -> Iterator[tuple[tuple[str, str], FittedNeeds, bool]]:
+    """Yield the needs of each boat for each part fitted, and whether others are used with it.
+
+    Parts that others are used with come first, so that few needs are kept node by node.
+    """
+    feeding = {other for others in desk.used_with.values() for other in others}
+    every = dict(zip(fleet.parts["part"], fleet.parts["replace_every"], strict=True))
+    rows = {str(part): found for part, found in positions.groupby("part")}
+    for part in sorted(rows, key=lambda part: (part not in feeding, part)):
+        nodes = ageing.parts[part].nodes
+        change_at = math.inf if math.isnan(every[part]) else float(every[part])
+        life = WeibullLives(shape=nodes.shape, scale=nodes.scale, change_at=change_at)
+        for key, needs in count_part(part, life, nodes.weight, rows[part], desk.plans).items():
+            yield key, needs, part in feeding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
