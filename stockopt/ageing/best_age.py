@@ -31,7 +31,7 @@ _HARDLY_WEARS = 1.1
 
 #: Ages looked at first, in scales of the part, and then nearer the best of them.
 _LEAST_AGE, _MOST_AGE, _AGES = 0.02, 4.0, 24
-_NEARER, _NARROWINGS = 5, 4
+_NARROWINGS, _NARROWING = 4, 0.1
 
 
 def cost_rates(nodes: Nodes, ages: Floats, costs: ChangeCosts) -> tuple[Floats, float]:
@@ -93,14 +93,20 @@ def find_best_age(nodes: Nodes, costs: ChangeCosts, clock: str, *, known: bool) 
 def _search(
     nodes: Nodes, ages: Floats, rates: Floats, costs: ChangeCosts
 ) -> tuple[float | None, float]:
-    """Return the age of least cost and that cost, looking ever nearer around the best age."""
+    """Return the age of least cost and that cost, from the ages looked at, evenly spaced in log.
+
+    Parabolas through three ages ever closer to each other.
+    """
     best = int(np.argmin(rates))
+    log_age, step = float(np.log(ages[best])), float(np.log(ages[1] / ages[0]))
     for _ in range(_NARROWINGS):
-        low, high = ages[max(best - 1, 0)], ages[min(best + 1, len(ages) - 1)]
-        ages = np.geomspace(low, high, _NEARER)
-        rates, _ = cost_rates(nodes, ages, costs)
-        best = int(np.argmin(rates))
-    return float(ages[best]), float(rates[best])
+        three, _ = cost_rates(nodes, np.exp(log_age + step * np.array([-1.0, 0.0, 1.0])), costs)
+        bend = three[0] - 2.0 * three[1] + three[2]
+        turn = 0.5 * (three[0] - three[2]) / bend if bend > 0.0 else 0.0
+        log_age += step * float(np.clip(turn, -1.0, 1.0))
+        step *= _NARROWING
+    age = float(np.exp(log_age))
+    return age, float(cost_rates(nodes, np.array([age]), costs)[0][0])
 
 
 def _say(age: float, saving: float, clock: str) -> str:

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from stockopt.ageing.ageing import BoatSpread, Nodes
-from stockopt.ageing.boats import find_boat_spread, fit_factors
+from stockopt.ageing.boats import collect_cells, find_boat_spread, fit_factors
 from stockopt.ageing.families import Beliefs, learn_priors
 from stockopt.ageing.likelihood import Records, collect_records
 from stockopt.ageing.nodes import choose_nodes
@@ -65,19 +65,20 @@ def fit_rounds(
     parts = pd.Index(table["part"])
     boat = boats.get_indexer(pd.Index(lives["boat"]))
     watched = watch(lives, parts, boats)
-    factor = np.ones(len(boats))
     fitted = _fit(collect_records(lives, parts), table)
-    spread = find_boat_spread(watched, fitted.summary.shape)
+    factor, spread = find_boat_spread(collect_cells(watched, fitted.summary.shape))
     if not spread.used:
         return fitted, watched, BoatFit(factor=factor, spread=spread)
+    variance = spread.spread**2
     for _ in range(_MOST_ROUNDS):
-        following, deviation = fit_factors(watched, fitted.summary.shape)
-        settled = np.abs(following - factor).max() < _CLOSE
-        factor = following
         fitted = _fit(collect_records(lives, parts, factor[boat]), table)
+        likeliest = fit_factors(collect_cells(watched, fitted.summary.shape))
+        settled = np.abs(likeliest.factor - factor).max() < _CLOSE
+        factor, variance = likeliest.factor, likeliest.variance
         if settled:
             break
-    return fitted, watched, BoatFit(factor=factor, spread=replace(spread, spread=deviation))
+    spread = replace(spread, spread=float(np.sqrt(variance)))
+    return fitted, watched, BoatFit(factor=factor, spread=spread)
 
 
 def _fit(records: Records, table: pd.DataFrame) -> Fitted:
