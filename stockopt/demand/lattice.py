@@ -19,6 +19,10 @@ STEPS_PER_PLAN = 8.0
 #: Steps in the plan that cost next to nothing.
 CHEAP_STEPS = 24.0
 
+#: How often that step is quartered at most: enough for plans of 5 mean lives at any shape from
+#: 0.5 to 8. Beyond, lives are so short against the plan that their sums are smooth.
+MOST_QUARTERS = 3.0
+
 _Asked = tuple[int, float, float]
 _Group = tuple[float, float, list[_Asked]]
 
@@ -68,7 +72,7 @@ def find_widest_step(lives: WeibullLives, plan: float) -> Floats:
     needed = np.where(lives.shape < 1.0, singular, needed)
     cheap = plan / CHEAP_STEPS
     finer = np.ceil(np.log(np.maximum(cheap / needed, 1.0)) / math.log(4.0) - 1e-9)
-    return np.asarray(cheap * 0.25**finer)
+    return np.asarray(cheap * 0.25 ** np.minimum(finer, MOST_QUARTERS))
 
 
 def lay_lattices(windows: Sequence[tuple[float, float]], widest: float) -> list[Lattice]:
