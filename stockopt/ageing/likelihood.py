@@ -89,7 +89,7 @@ def collect_records(lives: pd.DataFrame, parts: pd.Index, factors: Floats | None
     Parameters
     ----------
     lives
-        Lives of known age; columns part, entered, left, failed.
+        Lives of known age; columns part, entered, left, failed and, if told, sound.
     parts
         Every part wanted, in order; those without a life get empty records.
     factors
@@ -105,8 +105,7 @@ def collect_records(lives: pd.DataFrame, parts: pd.Index, factors: Floats | None
     part = parts.get_indexer(pd.Index(lives["part"])).astype(np.int64)
     failed = lives["failed"].to_numpy(dtype=bool)
     entered = lives["entered"].to_numpy(dtype=np.float64)
-    left = lives["left"].to_numpy(dtype=np.float64)
-    left = np.where(failed, np.maximum(left, SMALLEST_AGE), left)
+    left = ages_left(lives)
 
     greatest = np.zeros(count)
     np.maximum.at(greatest, part, left)
@@ -138,6 +137,26 @@ def collect_records(lives: pd.DataFrame, parts: pd.Index, factors: Floats | None
         log_age=log_age[order],
         sign=sign[order],
     )
+
+
+def ages_left(lives: pd.DataFrame) -> Floats:
+    """Return the age at which each life left: of a piece found worn, half way since seen sound.
+
+    The exact term, log[S(l) - S(x)] for a failure between ages l and x, is not of the sums that
+    the likelihood is made of. Half way in its place gives the same mean life within 1 % for
+    intervals up to half a mean life (2 % for pieces that fail at random), and shapes within 7 %
+    (18 % too high at random); the age when found would make mean lives half an interval too long.
+    *Source*: measured in tests/calibration.
+
+    Parameters
+    ----------
+    lives
+        Columns left, failed and, if told, sound.
+    """
+    left = lives["left"].to_numpy(dtype=np.float64)
+    sound = lives["sound"].to_numpy(dtype=np.float64) if "sound" in lives else left
+    failed = lives["failed"].to_numpy(dtype=bool)
+    return np.where(failed, np.maximum((sound + left) / 2.0, SMALLEST_AGE), left)
 
 
 def power_sums(records: Records, shapes: Floats, order: int = 0) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from stockopt.ageing.likelihood import SMALLEST_AGE
+from stockopt.ageing.likelihood import ages_left
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -62,8 +62,7 @@ def watch(lives: pd.DataFrame, parts: pd.Index, boats: pd.Index) -> Watched:
     boat = boats.get_indexer(pd.Index(lives["boat"])).astype(np.int64)
     failed = lives["failed"].to_numpy(dtype=bool)
     entered = lives["entered"].to_numpy(dtype=np.float64)
-    left = lives["left"].to_numpy(dtype=np.float64)
-    left = np.where(failed, np.maximum(left, SMALLEST_AGE), left)
+    left = ages_left(lives)
     began, ended = _days(lives["began_on"]), _days(lives["ended_on"])
     greatest = np.zeros(len(parts))
     np.maximum.at(greatest, part, left)
