@@ -91,8 +91,12 @@ def _fleet(
     )
 
 
-def fit_parts(lives: Mapping[str, Sequence[dict]], *parts: Mapping[str, object]) -> Ageing:
-    return fit_ageing(lives_of_parts(lives), fleet_of_parts(*parts))
+def fit_parts(
+    lives: Mapping[str, Sequence[dict]],
+    *parts: Mapping[str, object],
+    boats: Sequence[str] = (BOAT,),
+) -> Ageing:
+    return fit_ageing(lives_of_parts(lives), fleet_of_parts(*parts, boats=boats))
 
 
 def fit_part(lives: Sequence[dict], **part: object) -> PartAgeing:

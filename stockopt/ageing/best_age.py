@@ -124,5 +124,5 @@ def _say_why_not(nodes: Nodes, costs: ChangeCosts, known: bool) -> str:
     elif nodes.weight @ nodes.shape <= _HARDLY_WEARS:
         why = "an old piece is about as good as a new one"
     else:
-        why = f"no age saves {LEAST_SAVING:.0%} or more"
+        why = f"no age saves {100.0 * LEAST_SAVING:.0f} % or more"
     return f"run to failure: {why}"

@@ -185,7 +185,7 @@ def find_boat_spread(cells: Cells) -> tuple[Floats, BoatSpread]:
     found = f"{seen:.0f} failures on {boats} boats, chance {p_value:.2g} if all were alike"
     words = (
         f"some boats fail their parts faster than others ({found}): each boat's rate of failing "
-        f"is taken on its own, spread {spread:.0%}"
+        f"is taken on its own, spread {100.0 * spread:.0f} %"
         if used
         else f"the records do not show that boats differ ({found}): taken as alike"
     )
