@@ -29,6 +29,16 @@ class Nodes:
     scale: Floats
     weight: Floats
 
+    def on_boat(self, factor: float) -> Nodes:
+        """Return the nodes on a boat whose hazards are `factor` times those of another.
+
+        z (t/e)^b is (t/e')^b with e' = e z^(-1/b).
+        """
+        if factor == 1.0:
+            return self
+        scale = self.scale * factor ** (-1.0 / self.shape)
+        return Nodes(shape=self.shape, scale=scale, weight=self.weight)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartTests:
@@ -221,8 +231,8 @@ class Ageing:
         By how much the true mean life exceeds the expected one over the whole fleet; 1 where the
         records do not prove a difference.
     boat_factors
-        By boat with lives watched: by how much its parts fail faster than another's of the same
-        age. All 1 where the boats do not differ.
+        By boat of the fleet: by how much her parts fail faster than another's of the same age. All
+        1 where the boats do not differ.
     boat_spread
         Whether they do.
     """

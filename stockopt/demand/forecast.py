@@ -27,7 +27,7 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
     Parameters
     ----------
     ageing
-        What is known of each part's life, as nodes.
+        What is known of each part's life, as nodes, and the boats' factors.
     lives
         The positions as they stand on the day of the plan.
     fleet
@@ -92,11 +92,14 @@ def _count_in_order(
     every = dict(zip(fleet.parts["part"], fleet.parts["replace_every"], strict=True))
     rows = {str(part): found for part, found in positions.groupby("part")}
     for part in sorted(rows, key=lambda part: (part not in feeding, part)):
-        nodes = ageing.parts[part].nodes
         change_at = math.inf if math.isnan(every[part]) else float(every[part])
-        life = WeibullLives(shape=nodes.shape, scale=nodes.scale, change_at=change_at)
-        for key, needs in count_part(part, life, nodes.weight, rows[part], desk.plans).items():
-            yield key, needs, part in feeding
+        # Boats that wear out their parts alike are counted together.
+        factors = rows[part]["boat"].map(lambda boat: ageing.boat_factors.get(boat, 1.0))
+        for factor, alike in rows[part].groupby(factors):
+            nodes = ageing.parts[part].nodes.on_boat(float(factor))
+            life = WeibullLives(shape=nodes.shape, scale=nodes.scale, change_at=change_at)
+            for key, needs in count_part(part, life, nodes.weight, alike, desk.plans).items():
+                yield key, needs, part in feeding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +142,7 @@ class _Desk:
                 fitted.failure_shares if fitted else np.eye(3)[CONSEQUENCES.index(consequence)]
             ),
             remaining=fitted.remaining if fitted else np.zeros(1),
+        remaining_now=fitted.remaining_now if fitted else 0.0,
         )
 
     def _stretches(self, boat: str, plan: PartPlan) -> tuple[Stretch, ...]:
