@@ -50,6 +50,7 @@ def make_need(
     failures=None,
     failure_shares=None,
     remaining=None,
+    remaining_now=0.0,
 ):
     """Return a demand from chances by f, stretch and pieces; stretches independent by default."""
     by_stretch = np.asarray(by_stretch, dtype=float)
@@ -73,6 +74,7 @@ def make_need(
         failures=whole @ pieces if failures is None else np.asarray(failures, dtype=float),
         failure_shares=np.array(failure_shares or shares[consequence], dtype=float),
         remaining=np.zeros(replaced) if remaining is None else np.asarray(remaining, dtype=float),
+        remaining_now=float(remaining_now),
     )
 
 
@@ -137,11 +139,12 @@ def pad(chances, length):
 
 @dataclass(frozen=True)
 class Seasons:
-    """Simulated seasons: pieces needed (R, S), failures (R,) and unspent lives at the end (R,)."""
+    """Pieces needed (R, S), failures (R,), unspent lives at the end and at the start (R,)."""
 
     needed: np.ndarray
     failures: np.ndarray
     remaining: np.ndarray
+    at_start: np.ndarray
 
 
 def simulate_seasons(rng, count, *, nodes, ages, hours, replace_now=0, replace_every=np.inf):
@@ -156,13 +159,14 @@ def simulate_seasons(rng, count, *, nodes, ages, hours, replace_now=0, replace_e
     shape, scale = shapes[drawn], scales[drawn]
     ends = np.cumsum(hours)
     needed = np.zeros((count, len(hours)))
-    failures, remaining = np.zeros(count), np.zeros(count)
+    failures, remaining, at_start = np.zeros(count), np.zeros(count), np.zeros(count)
     mean_life = scale * gamma(1 + 1 / shape) * gammainc(1 / shape, (replace_every / scale) ** shape)
     started = [0.0] * replace_now + sorted(ages, reverse=True)[replace_now:]
     for age in started:
         # the life of a piece known to have reached this age
         life = scale * ((age / scale) ** shape + rng.exponential(size=count)) ** (1.0 / shape)
         clock = np.minimum(life, replace_every) - age
+        at_start += clock / mean_life
         failed = life < replace_every
         running = np.flatnonzero(clock < ends[-1])
         while len(running):
@@ -174,7 +178,7 @@ def simulate_seasons(rng, count, *, nodes, ages, hours, replace_now=0, replace_e
             failed[running] = life < replace_every
             running = running[clock[running] < ends[-1]]
         remaining += (clock - ends[-1]) / mean_life
-    return Seasons(needed=needed, failures=failures, remaining=remaining)
+    return Seasons(needed=needed, failures=failures, remaining=remaining, at_start=at_start)
 
 
 def need_of(seasons_by_f, **more):
@@ -190,6 +194,7 @@ def need_of(seasons_by_f, **more):
         within=np.array([np.cumsum(frequencies(s.needed.max(axis=1))) for s in seasons_by_f]),
         failures=[s.failures.mean() for s in seasons_by_f],
         remaining=[s.remaining.mean() for s in seasons_by_f],
+        remaining_now=seasons_by_f[0].at_start.mean(),
         **more,
     )
 
@@ -203,8 +208,11 @@ class Played:
     restock_cost: np.ndarray
 
 
-def play(seasons, terms, *, carry, replace_now, restock):
-    """Live through every season with one choice, stretch by stretch, counting spares."""
+def play(seasons, terms, *, carry, replace_now, restock, lives_now=0.0):
+    """Live through every season with one choice, stretch by stretch, counting spares.
+
+    `lives_now` are the unspent lives fitted before departure.
+    """
     count, stretches = seasons.needed.shape
     aboard = np.full(count, float(carry))
     short, restock_cost = np.zeros(count), np.zeros(count)
@@ -219,7 +227,7 @@ def play(seasons, terms, *, carry, replace_now, restock):
             restock_cost += terms.restock_prices[stretch] * (carry - aboard)
             aboard = np.full(count, float(carry))
     ashore = max(terms.on_hand - carry - replace_now, 0)
-    left = aboard + seasons.remaining + ashore
+    left = aboard + seasons.remaining + ashore - terms.on_hand - lives_now
     return Played(
         later_cost=cost + restock_cost - terms.credit * left,
         short=short,

@@ -129,7 +129,8 @@ def _tabulate(
         + outcome.shortage_cost
         + outcome.restock_cost
         + terms.fitting_cost * replaced
-        - terms.credit * (outcome.left + need.remaining[:, None] + ashore)
+        - terms.credit * (outcome.left + ashore - terms.on_hand)
+        - terms.credit * (need.remaining[:, None] - need.remaining_now)
     )
     net_cost = later_cost + terms.credit * (ashore + carried)
     last = find_last_useful(net_cost, outcome.chance if terms.stops else None)

@@ -24,8 +24,8 @@ class Choice:
         True where spares used are made up at every chance on the way.
     later_cost
         Expected cost after today: failures under way, shortages, pieces restocked, fitting the
-        `replace_now` pieces, less what is left over at the end (unused spares, unspent life, and
-        spares on hand left ashore).
+        `replace_now` pieces, and the worth of what is used up: unspent life of the fitted pieces
+        and her own spares today, less both at the end (spares left ashore among them).
     shortage_chance
         Chance of any shortage on the whole plan.
     expected_shortages, expected_need

@@ -80,6 +80,8 @@ class PartDemand:
     remaining
         (F,): expected remaining life of the fitted pieces at the end, in mean lives, summed over
         the positions.
+    remaining_now
+        The same on the day of departure, with nothing replaced.
     """
 
     boat: str
@@ -93,6 +95,7 @@ class PartDemand:
     failures: Floats
     failure_shares: Floats
     remaining: Floats
+    remaining_now: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

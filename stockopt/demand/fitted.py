@@ -19,13 +19,15 @@ from stockopt.units import CONSEQUENCES
 class FittedNeeds:
     """Needs of one boat for one part fitted to her.
 
-    `needs` are by the cuts asked. `failures` and `remaining` are (F,); `failure_shares` (3,).
+    `needs` are by the cuts asked. `failures` and `remaining` are (F,); `failure_shares` (3,);
+    `remaining_now` is what `remaining` was before departure, with nothing replaced.
     """
 
     needs: Mapping[Cuts, Needs]
     failures: Floats
     failure_shares: Floats
     remaining: Floats
+    remaining_now: float
     consequence: str
 
     def uses(self) -> dict[Cuts, Needs]:
@@ -144,6 +146,10 @@ def _add_up(
         return np.array(failures), np.array(remaining)
 
     (fails, lasts), (fails_new, lasts_new) = mixed(places), mixed(fresh)
+    lasts_now = sum(
+        float(weight @ (group.counts.residual[:, place] / mean))
+        for group, place in zip(groups, places, strict=True)
+    )
     grades = [CONSEQUENCES.index(seat.consequence) for seat in seats]
     counting = fails if fails.sum() > 0.0 else np.ones(len(seats))
     return FittedNeeds(
@@ -151,6 +157,7 @@ def _add_up(
         failures=_replace_first(fails, fails_new),
         failure_shares=np.bincount(grades, counting, minlength=3) / counting.sum(),
         remaining=_replace_first(lasts, lasts_new),
+        remaining_now=lasts_now,
         consequence=CONSEQUENCES[min(grades)],
     )
 

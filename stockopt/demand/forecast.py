@@ -142,7 +142,7 @@ class _Desk:
                 fitted.failure_shares if fitted else np.eye(3)[CONSEQUENCES.index(consequence)]
             ),
             remaining=fitted.remaining if fitted else np.zeros(1),
-        remaining_now=fitted.remaining_now if fitted else 0.0,
+            remaining_now=fitted.remaining_now if fitted else 0.0,
         )
 
     def _stretches(self, boat: str, plan: PartPlan) -> tuple[Stretch, ...]:

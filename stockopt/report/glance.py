@@ -61,8 +61,8 @@ def _cost(run: Run) -> Table:
     of = "" if budget is None else f"; the budget over all is {money_text(budget, currency)}"
     meaning = (
         f"goods, duty, tax, freight and handling of every order{of}",
-        "failures, shortages, restocking and fitting, less what spares and fitted parts are still "
-        "worth at the end; below zero where that is more",
+        "failures, shortages, restocking, fitting, and the worth of the spares and of the life of "
+        "fitted parts that are used up",
     )
     return Table(
         heading="What it costs",

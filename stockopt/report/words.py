@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import math
+from datetime import date
+
+from pandas.api.typing import NaTType
 
 from stockopt.ageing.ageing import PartAgeing
 from stockopt.plan import Plan
 
 #: A gap below this is the solver's own rounding.
 NO_GAP = 5e-7
+#: A test whose chance is below this is told to the mechanic; by chance alone, one part in 100.
+SIGNIFICANT = 0.01
+#: How the words of a prior begin that was borrowed from a family.
+BORROWED = "no failures yet: borrowed"
 
 
 def money_text(value: float, currency: str) -> str:
@@ -52,11 +59,7 @@ def gap_text(gap: float) -> str:
 
 
 def sureness(plan: Plan) -> str:
-    """Say how sure it is that no better plan exists.
-
-    The distance from the best is given in money as well as as a share: the total is what is spent
-    less what is left over, so that a share of it alone may look better or worse than it is.
-    """
+    """Say how sure it is that no better plan exists, in money and as a share of the total."""
     if plan.gap <= NO_GAP:
         return "proven: no plan costs less"
     if not math.isfinite(plan.gap):
@@ -83,6 +86,43 @@ def ageing_text(part: PartAgeing) -> str:
     return "fails at any age"
 
 
+def best_age_text(part: PartAgeing, *, fitted: bool) -> str:
+    """Return the age at which a piece is best changed before it fails.
+
+    A dash where that is not known, or where none is fitted: what is only used up with another
+    part has no age of its own.
+    """
+    if part.best_age is None or not fitted:
+        return "-"
+    if part.best_age.age is None:
+        return "run to failure"
+    return f"{brief(part.best_age.age)} {unit_text(part.clock)}"
+
+
+def standing_out(part: PartAgeing) -> list[str]:
+    """Return what a person should know before trusting a part's life, the gravest first."""
+    words = []
+    tests = part.tests
+    if tests is not None:
+        if _significant(tests.newest_p):
+            words.append(tests.newest)
+        if _significant(tests.trend_p):
+            words.append(tests.trend)
+        if _significant(tests.boats_p):
+            words.append(tests.boats)
+    if part.prior.startswith(BORROWED):
+        words.append(part.prior.split(";")[0])
+    elif part.prior_only:
+        words.append("no records: rests on expectation alone")
+    elif part.failures == 0:
+        words.append("no failures yet")
+    return words
+
+
+def _significant(p_value: float | None) -> bool:
+    return p_value is not None and p_value < SIGNIFICANT
+
+
 def unit_text(clock: str) -> str:
     """Return the short unit of a clock.
 
@@ -94,6 +134,17 @@ def unit_text(clock: str) -> str:
     return "h" if clock == "hours" else "days"
 
 
+def day_text(day: date | NaTType) -> str:
+    """Return a day of a table as text; nothing where it is not known.
+
+    Examples
+    --------
+    >>> day_text(date(2031, 4, 1))
+    '2031-04-01'
+    """
+    return "" if isinstance(day, NaTType) else f"{day:%Y-%m-%d}"
+
+
 def pieces_text(count: int, noun: str = "piece") -> str:
     """Return a count with its noun.
 
@@ -103,6 +154,17 @@ def pieces_text(count: int, noun: str = "piece") -> str:
     ('1 piece', '2 orders')
     """
     return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def doubtful_text(count: int) -> str:
+    """Return how many things in the tables are doubtful.
+
+    Examples
+    --------
+    >>> doubtful_text(0), doubtful_text(2)
+    ('Nothing doubtful', '2 doubtful things in the tables')
+    """
+    return f"{pieces_text(count, 'doubtful thing')} in the tables" if count else "Nothing doubtful"
 
 
 def brief(value: float, digits: int = 3) -> str:

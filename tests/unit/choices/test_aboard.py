@@ -41,10 +41,10 @@ def test_one_stretch_by_hand():
 
 def test_replacing_now_is_charged_its_labour_and_credited_its_life():
     sure, none = [0.1, 0.9], [1.0, 0.0]
-    need = make_need([[sure], [none]], remaining=[0.1, 0.8])
+    need = make_need([[sure], [none]], remaining=[0.1, 0.8], remaining_now=0.3)
     choice = by_key(list_choices(need, make_terms(1)))[0, 1, False]
     assert choice.pieces == 1
-    assert choice.later_cost == pytest.approx(30 - 50 * 0.8)
+    assert choice.later_cost == pytest.approx(30 - 50 * (0.8 - 0.3))
     assert choice.shortage_chance == 0.0
 
 
@@ -91,7 +91,7 @@ def test_own_spares_left_ashore_lose_nothing():
     need = make_need([[[1.0, 0.0]]], remaining=[0.0])
     (choice,) = list_choices(need, make_terms(1, on_hand=3))
     assert choice.carry == 0
-    assert choice.later_cost == pytest.approx(-3 * 50)
+    assert choice.later_cost == pytest.approx(0.0)
 
 
 def test_the_floor_is_carried_even_if_nothing_is_needed():
@@ -192,6 +192,7 @@ def test_costs_are_those_of_seasons_played_out(nodes, ages, hours, replace_every
             carry=choice.carry,
             replace_now=choice.replace_now,
             restock=choice.restock,
+            lives_now=need.remaining_now,
         )
         assert choice.later_cost == pytest.approx(played.later_cost.mean(), abs=1e-6)
         assert choice.restock_cost == pytest.approx(played.restock_cost.mean(), abs=1e-6)

@@ -25,7 +25,13 @@ def forecast(shape, scale, factors, age=0.0):
         parts=[{"part": "seal", "price": 10.0}],
         fitted=[{"model": "M", "part": "seal"}],
         legs=[
-            {"boat": boat, "departs_on": date(2031, 5, 1), "days": 30, "to_port": "Isla", "hours": 400}
+            {
+                "boat": boat,
+                "departs_on": date(2031, 5, 1),
+                "days": 30,
+                "to_port": "Isla",
+                "hours": 400,
+            }
             for boat in BOATS
         ],
     )

@@ -148,6 +148,15 @@ def test_remaining_life_is_what_simulation_leaves():
     assert abs(found - left.mean()) < 3.0 * left.std() / math.sqrt(draws)
 
 
+def test_remaining_life_before_departure_is_the_residual_life_of_what_is_fitted():
+    """By plain integration of the survival from 500 h on, over the mean life."""
+    seal = forecast({"seal": {}}, {"seal": WEARS}, [("Alba", "port engine", "seal", 500)])
+    beyond = np.linspace(0.0, 3_000.0, 300_001)
+    residual = np.trapezoid(np.exp((500 / 600) ** 3 - ((500 + beyond) / 600) ** 3), beyond)
+    expected = residual / (600.0 * math.gamma(4 / 3))
+    assert math.isclose(seal["Alba", "seal"].remaining_now, expected, rel_tol=1e-8)
+
+
 def test_failures_are_shared_out_by_consequence():
     wear = forecast(
         {"belt": {}},
