@@ -12,6 +12,7 @@ import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -19,7 +20,7 @@ import click
 
 from stockopt import __version__
 from stockopt.errors import EXIT_INPUT, NoPlanError, StockoptError
-from stockopt.report.explain import explain, explain_bug, explain_file_error
+from stockopt.report.explain import MOST_PROBLEMS, explain, explain_bug, explain_file_error
 from stockopt.report.files import find_refusals
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ EXIT_BUG = 70
 EXIT_INTERRUPTED = 130
 
 _DEBUG = "stockopt.debug"
+_ALL = "stockopt.all"
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
@@ -42,7 +44,8 @@ class ExplainedGroup(click.Group):
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
         except StockoptError as error:
-            self._stop(ctx, explain(error), error.exit_code)
+            most = None if ctx.meta.get(_ALL) else MOST_PROBLEMS
+            self._stop(ctx, explain(error, most), error.exit_code)
         except KeyboardInterrupt:
             self._stop(ctx, "\nStopped. No file was written.", EXIT_INTERRUPTED)
         except OSError as error:
@@ -101,6 +104,8 @@ READINESS = Number(
 GAP = Number("SHARE", "a share from 0 to 1, such as 0.001 or 0.1%", lambda share: 0 <= share <= 1)
 SECONDS = Number("SECONDS", "a number above 0", lambda seconds: seconds > 0)
 DAY = click.DateTime(formats=["%Y-%m-%d"])
+#: Endings of pictures.
+PICTURES = (".png", ".svg")
 NEW_FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -230,16 +235,27 @@ def plan(
 
 @main.command()
 @_fleet_and_common
-def check(fleet: Path, planned_on: datetime | None, quiet: bool) -> None:
+@click.option(
+    "--all",
+    "all_errors",
+    is_flag=True,
+    help=f"List all errors, however many.  [default: the first {MOST_PROBLEMS}]",
+)
+@click.pass_context
+def check(
+    ctx: click.Context, fleet: Path, planned_on: datetime | None, quiet: bool, all_errors: bool
+) -> None:
     """Check the tables of FLEET.
 
-    All errors are listed at once, each with its row and what would be right, then what is
+    All errors are found at once, each with its row and what would be right, then what is
     doubtful.
 
     \b
     Example:
       stockopt check my_fleet
     """  # noqa: D301 - \b is click's mark for lines to keep
+    ctx.meta[_ALL] = all_errors
+
     from stockopt.pipeline import check_fleet
     from stockopt.report.terminal import print_check
 
@@ -251,34 +267,64 @@ def check(fleet: Path, planned_on: datetime | None, quiet: bool) -> None:
 @main.command()
 @_fleet_and_common
 @_files
+@click.option("--part", metavar="PART", help="Show one part in full: its lives and its survival.")
+@click.option(
+    "--picture",
+    type=NEW_FILE,
+    metavar="FILE",
+    help="Also draw the survival of the part, as .svg or .png; needs --part.",
+)
 def lives(
     fleet: Path,
     planned_on: datetime | None,
     quiet: bool,
     json_file: Path | None,
     overwrite: bool,
+    part: str | None,
+    picture: Path | None,
 ) -> None:
     """Show how long the parts of FLEET last.
 
-    For each part: how often it failed in how many hours (or days), its mean life with a 90 %
-    interval, and whether it wears out or fails at any age.
+    For each part: how many pieces failed of those watched, its mean life with a 90 % interval,
+    whether it wears out or fails at any age, the best age to change it, and how likely the oldest
+    piece now fitted is to fail soon.
 
     \b
     Example:
       stockopt lives my_fleet --json lives.json
+      stockopt lives my_fleet --part SEAL-7 --picture seal.svg
     """  # noqa: D301 - \b is click's mark for lines to keep
-    _refuse(fleet, {"--json": json_file}, overwrite=overwrite)
+    if picture is not None:
+        _refuse_picture(picture, part)
+    _refuse(fleet, {"--json": json_file, "--picture": picture}, overwrite=overwrite)
 
     from stockopt.pipeline import lives_of_fleet
-    from stockopt.report.json_file import lives_keys
-    from stockopt.report.terminal import print_lives
-    from stockopt.report.write import write_keys
+    from stockopt.report.lives_table import print_lives
+    from stockopt.report.one_part import pick_part, print_part
+    from stockopt.report.write import write_lives
 
     studied = lives_of_fleet(fleet, _overrides(planned_on))
-    if json_file is not None:
-        write_keys(lives_keys(studied), json_file, overwrite=overwrite)
-    if not quiet:
+    one = None if part is None else pick_part(studied, part)
+    write_lives(studied, one, json_file=json_file, picture=picture, overwrite=overwrite)
+    if quiet:
+        return
+    if one is None:
         print_lives(_console(), studied)
+    else:
+        print_part(_console(), one)
+
+
+def _refuse_picture(picture: Path, part: str | None) -> None:
+    """Refuse a picture of no part, of a kind that is not drawn, or where none can be drawn."""
+    if part is None:
+        raise click.UsageError("--picture draws one part: name it with --part.")
+    if picture.suffix.lower() not in PICTURES:
+        raise click.BadParameter(f"'{picture}' must end in .svg or .png", param_hint="--picture")
+    if find_spec("matplotlib") is None:
+        raise click.BadParameter(
+            "pictures need matplotlib; install it with: pip install 'stockopt[picture]'",
+            param_hint="--picture",
+        )
 
 
 def _overrides(planned_on: datetime | None, **settings: float | None) -> dict[str, Any]:

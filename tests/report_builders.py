@@ -8,7 +8,15 @@ import numpy as np
 import pandas as pd
 from builders import make_fleet
 
-from stockopt.ageing.ageing import Ageing, Nodes, PartAgeing
+from stockopt.ageing.ageing import (
+    Ageing,
+    BestAge,
+    BoatSpread,
+    FamilyPool,
+    Nodes,
+    PartAgeing,
+    PartTests,
+)
 from stockopt.choices.choices import Choices
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.errors import Note
@@ -55,6 +63,80 @@ def make_ageing(part: str, **changes: Any) -> PartAgeing:
         "nodes": NODES,
     }
     return PartAgeing(**{**values, **changes})
+
+
+def make_tests(**changes: Any) -> PartTests:
+    values: dict[str, Any] = {
+        "trend_z": 0.4,
+        "trend_p": 0.69,
+        "trend": "failures come no faster",
+        "boats_statistic": 2.1,
+        "boats_p": 0.35,
+        "boats": "no difference between boats shows",
+        "wear_ratio": 31.0,
+        "wear": "wears out with age, clearly",
+        "newest_failures": 1,
+        "newest_expected": 0.8,
+        "newest_p": 0.55,
+        "newest": "the newest do not fail sooner",
+    }
+    return PartTests(**{**values, **changes})
+
+
+def make_best_age(**changes: Any) -> BestAge:
+    values: dict[str, Any] = {
+        "age": 420.0,
+        "planned_cost": 75.0,
+        "failing_cost": 320.0,
+        "cost": 300.0,
+        "cost_to_failure": 512.5,
+        "words": "change at 420 hours: saves 212.5 per 1,000 hours",
+    }
+    return BestAge(**{**values, **changes})
+
+
+def make_family(**changes: Any) -> FamilyPool:
+    values: dict[str, Any] = {
+        "family": "impellers",
+        "clock": "hours",
+        "parts": 4,
+        "with_failures": 3,
+        "failures": 12,
+        "by_expected_life": True,
+        "life": 0.9,
+        "life_spread": 0.2,
+        "shape": 2.4,
+        "shape_spread": 0.3,
+    }
+    return FamilyPool(**{**values, **changes})
+
+
+def make_boat_spread(**changes: Any) -> BoatSpread:
+    values: dict[str, Any] = {
+        "spread": 0.4,
+        "statistic": 6.1,
+        "p_value": 0.007,
+        "used": True,
+        "words": "some boats fail their parts faster than others",
+    }
+    return BoatSpread(**{**values, **changes})
+
+
+def make_lives_table() -> pd.DataFrame:
+    """Return two impellers on Heron, and a seal on Osprey of which the beginning was not seen."""
+    day = pd.Timestamp
+    heron = {"part": "IMP-1", "boat": "Heron", "machine": "engine"}
+    osprey = {"part": "SEAL-7", "boat": "Osprey / west", "machine": "port engine"}
+    usual = {"fitted_on": day("2028-01-10"), "slot": 1, "clock": "hours", "entered": 0.0}
+    running = {"failed": False, "reason": "running", "ended_on": day("2031-04-01"), "row": 0}
+    worn = {"failed": True, "reason": "worn", "ended_on": day("2029-04-02"), "row": 2}
+    rows = [
+        {**heron, **usual, "left": 540.0, "age_known": True, "began_on": day("2028-01-10"), **worn},
+        {**heron, **usual, "left": 420.0, "age_known": True, "began_on": day("2029-04-02")}
+        | running,
+        {**osprey, **usual, "left": 512.0, "age_known": False, "began_on": pd.NaT, **running},
+    ]
+    return pd.DataFrame(rows)
 
 
 def make_carry(boat: str, part: str, **changes: Any) -> CarryLine:
@@ -219,7 +301,7 @@ def make_run(**plan_changes: Any) -> Run:
         ],
     )
     lives = Lives(
-        lives=pd.DataFrame({"part": ["IMP-1", "IMP-1", "SEAL-7"]}),
+        lives=make_lives_table(),
         positions=make_positions(),
         notes=(),
     )
@@ -240,10 +322,13 @@ def make_run(**plan_changes: Any) -> Run:
                 ml_scale=None,
                 prior_only=True,
             ),
-            "IMP-1": make_ageing("IMP-1"),
+            "IMP-1": make_ageing("IMP-1", tests=make_tests(), best_age=make_best_age()),
             "SEAL-7": make_ageing("SEAL-7", failures=0, rate_per_1000=0.0, rate_low=0.0),
         },
         notes=(),
+        families=(make_family(),),
+        boat_factors={"Heron": 1.4, "Osprey / west": 0.7},
+        boat_spread=make_boat_spread(),
     )
     return Run(
         fleet=fleet,
@@ -266,6 +351,12 @@ def make_run(**plan_changes: Any) -> Run:
         ),
         plan=make_plan(**plan_changes),
     )
+
+
+def with_ageing(run: Run, part: str, **changes: Any) -> Run:
+    """Return the run with something else known of one part."""
+    parts = {**run.ageing.parts, part: replace(run.ageing.parts[part], **changes)}
+    return replace(run, ageing=replace(run.ageing, parts=parts))
 
 
 def with_many_lines(run: Run, boats: int, lines: int) -> Run:

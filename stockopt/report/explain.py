@@ -6,9 +6,19 @@ from collections.abc import Iterable
 
 from stockopt.errors import InputError, NoPlanError, SolverError, StockoptError
 
+#: So many problems are listed unless all are asked for: a screen or two.
+MOST_PROBLEMS = 50
 
-def explain(error: StockoptError) -> str:
+
+def explain(error: StockoptError, most: int | None = None) -> str:
     """Return an error in words.
+
+    Parameters
+    ----------
+    error
+        What to explain.
+    most
+        Number of problems in the tables to list, the rest counted; None for all.
 
     Examples
     --------
@@ -20,14 +30,7 @@ def explain(error: StockoptError) -> str:
     Loosen a limit and run the command again.
     """
     if isinstance(error, InputError):
-        count = len(error.problems)
-        needs = (
-            "1 thing in the tables needs" if count == 1 else f"{count} things in the tables need"
-        )
-        return (
-            f"{needs} mending:\n\n{_listed(str(problem) for problem in error.problems)}\n\n"
-            "Mend the tables and run the command again. Nothing was written."
-        )
+        return _explain_input(error, most)
     if isinstance(error, NoPlanError):
         return (
             f"No plan keeps all the limits:\n\n{_listed(error.clashes)}\n\n"
@@ -39,6 +42,20 @@ def explain(error: StockoptError) -> str:
             "Allow more time (--seconds) or a wider gap (--gap). Nothing was written."
         )
     return str(error)
+
+
+def _explain_input(error: InputError, most: int | None) -> str:
+    count = len(error.problems)
+    needs = "1 thing in the tables needs" if count == 1 else f"{count:,} things in the tables need"
+    shown = error.problems[:most]
+    more = count - len(shown)
+    rest = (
+        f"  ... and {more:,} more; to list them all: stockopt check FLEET --all\n" if more else ""
+    )
+    return (
+        f"{needs} mending:\n\n{_listed(str(problem) for problem in shown)}\n{rest}\n"
+        "Mend the tables and run the command again. Nothing was written."
+    )
 
 
 def explain_file_error(error: OSError) -> str:

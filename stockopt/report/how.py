@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
+from stockopt.ageing.ageing import Ageing, FamilyPool
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Sheet, Table, plain_rows
-from stockopt.report.words import gap_text, money_text, share_text
+from stockopt.report.words import brief, gap_text, money_text, pieces_text, range_text, share_text
 from stockopt.settings import Settings
+
+#: Standard deviations that hold 90 % of a normal distribution on either side of its middle.
+NORMAL_95 = 1.645
 
 METHOD = (
     (
@@ -21,6 +27,26 @@ METHOD = (
         "A Weibull law: the chance of surviving to an age t is exp(-(t / scale)^shape). Records "
         "and expectation are weighed by Bayes' rule, so a part with few records leans on "
         "what was expected and its interval stays wide. All intervals are 90 %.",
+    ),
+    (
+        "Families",
+        "What is expected of a part is learnt from its family: how far the lives of its members "
+        "lie from their expected ones, and how much members differ from each other. A part with no "
+        "failure and no expected life borrows its family's. A family with fewer than two members "
+        "that failed teaches nothing.",
+    ),
+    (
+        "Boats",
+        "Where the records of all parts together show that some boats fail their parts faster than "
+        "others, each boat has a factor: her pieces of any age fail so many times as often as "
+        "another's. Otherwise boats are taken as alike.",
+    ),
+    (
+        "Best age to change",
+        "A change planned in port costs the piece and its fitting; a failure costs the piece, its "
+        "fitting, what else it does and the days lost. The best age is where their cost over the "
+        "length of a life is least, averaged over what is not known of the part. Where no age "
+        "saves anything, run it to failure.",
     ),
     (
         "Failures per 1,000",
@@ -45,7 +71,7 @@ METHOD = (
         "Expected cost later",
         "What failures under way cost even with a spare aboard, plus, for every piece short, the "
         "piece at the next port and the days lost there, plus pieces restocked and fitting what "
-        "is replaced now, less the worth of spares and unspent life left at the end.",
+        "is replaced now, and the worth of the spares and of the life of fitted parts used up.",
     ),
     (
         "The plan",
@@ -135,6 +161,7 @@ def how_sheet(run: Run) -> Sheet:
     """Return what was assumed, how it was worked out, what it cannot know, and cautions."""
     parts = (
         ("Assumptions of this run (settings)", assumptions(run.fleet.settings)),
+        ("What this fleet's records taught", learnt(run.ageing)),
         ("Method, in words", METHOD),
         ("What it cannot know", LIMITS),
         ("Cautions", CAUTIONS),
@@ -151,11 +178,40 @@ def how_sheet(run: Run) -> Sheet:
                 heading=heading,
                 columns=columns,
                 rows=plain_rows(rows),
-                new_page=rows is LIMITS,
+                new_page=rows is METHOD or rows is LIMITS,
             )
             for heading, rows in parts
+            if rows
         ),
     )
+
+
+def learnt(ageing: Ageing) -> list[tuple[str, str]]:
+    """Return what all parts' records together say: of families, of boats, of expected lives."""
+    rows = [(f"Family {pool.family}, by {pool.clock}", _pool(pool)) for pool in ageing.families]
+    if ageing.life_factor != 1.0:
+        words = f"{brief(ageing.life_factor)} times as long as expected, over all parts."
+        rows.append(("How long parts last", words))
+    spread = ageing.boat_spread
+    if spread is not None:
+        rows.append(("Whether boats differ", f"{spread.words}."))
+    if spread is not None and spread.used:
+        factors = sorted(ageing.boat_factors.items(), key=lambda item: (-item[1], item[0]))
+        named = (f"{boat} {factor:.2f}" for boat, factor in factors)
+        rows.append(("How many times as often a boat's pieces fail", f"{'; '.join(named)}."))
+    return rows
+
+
+def _pool(pool: FamilyPool) -> str:
+    """Return what a family's members teach; ranges hold 9 members in 10."""
+    lives = f"{pieces_text(pool.failures, 'failure')} of {pool.with_failures} of {pool.parts} parts"
+    low, high = (pool.life * math.exp(sign * NORMAL_95 * pool.life_spread) for sign in (-1.0, 1.0))
+    life = (
+        f"lives are {brief(pool.life)} times the expected ones ({range_text(low, high)})"
+        if pool.by_expected_life
+        else f"mean life {brief(pool.life)} {pool.clock} ({range_text(low, high)})"
+    )
+    return f"{lives}: {life}; shape {brief(pool.shape, 2)}. Nine members in ten lie in the range."
 
 
 def assumptions(settings: Settings) -> list[tuple[str, str]]:

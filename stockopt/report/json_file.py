@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from stockopt import __version__
-from stockopt.ageing.ageing import PartAgeing
 from stockopt.errors import Note
 from stockopt.plan import BoatLine, CarryLine, OrderCharge, OrderLine
-from stockopt.report.part_lives import part_names, pieces_watched
+from stockopt.report.life_keys import fleet_keys, list_lives, part_keys
+from stockopt.report.one_part import OnePart
+from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
-
-#: Digits of money after the point, so that sums still agree to a millionth.
-MONEY_DIGITS = 6
-#: Digits that matter of everything else that is not a count.
-DIGITS = 9
-
-Keys = dict[str, Any]
 
 
 def plan_keys(run: Run) -> Keys:
@@ -44,10 +36,11 @@ def plan_keys(run: Run) -> Keys:
         "carry": [_carry(line) for line in plan.carry],
         "orders": [_order(line) for line in plan.orders],
         "stores": [],
-        "lives": _lives(run),
+        "lives": list_lives(run),
         "notes": note_keys(plan.notes),
         "charges": [_charge(charge) for charge in plan.charges],
         "seconds": number(plan.seconds),
+        **fleet_keys(run.ageing),
     }
 
 
@@ -55,8 +48,19 @@ def lives_keys(studied: PartLives) -> Keys:
     """Return how long parts last as keys and plain values."""
     return {
         **_head(studied),
-        "lives": _lives(studied),
+        "lives": list_lives(studied),
         "notes": note_keys(studied.notes),
+        **fleet_keys(studied.ageing),
+    }
+
+
+def one_part_keys(studied: PartLives, one: OnePart) -> Keys:
+    """Return one part in full: as among all parts, then its lives and its survival."""
+    keys = list_lives(studied)
+    return {
+        **_head(studied),
+        "lives": [life for life in keys if life["part"] == one.ageing.part],
+        **part_keys(one),
     }
 
 
@@ -74,32 +78,6 @@ def write_json(keys: Keys, path: Path) -> None:
     """Write keys and plain values as JSON; NaN or infinity would be a bug and is refused."""
     text = json.dumps(keys, indent=1, ensure_ascii=False, allow_nan=False)
     path.write_text(text + "\n", encoding="utf-8")
-
-
-def money(value: float | None) -> float | None:
-    """Return money rounded to a millionth; None where it is not known or not finite.
-
-    Examples
-    --------
-    >>> money(1.23456789), money(float("inf"))
-    (1.234568, None)
-    """
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), MONEY_DIGITS) + 0.0
-
-
-def number(value: float | None) -> float | None:
-    """Return a number rounded to nine digits that matter; None where it is not finite.
-
-    Examples
-    --------
-    >>> number(1234.567890123), number(float("nan")), number(None)
-    (1234.56789, None, None)
-    """
-    if value is None or not math.isfinite(value):
-        return None
-    return float(f"{float(value):.{DIGITS}g}") + 0.0
 
 
 def note_keys(notes: Sequence[Note]) -> list[Keys]:
@@ -182,37 +160,4 @@ def _charge(charge: OrderCharge) -> Keys:
         "place": charge.place,
         "freight": money(charge.freight),
         "handling": money(charge.handling),
-    }
-
-
-def _lives(run: Run | PartLives) -> list[Keys]:
-    names, watched = part_names(run), pieces_watched(run)
-    return [
-        _life(part, names.get(part.part, ""), watched.get(part.part, 0))
-        for part in run.ageing.parts.values()
-    ]
-
-
-def _life(part: PartAgeing, name: str, watched: int) -> Keys:
-    return {
-        "part": part.part,
-        "clock": part.clock,
-        "failures": int(part.failures),
-        "exposure": number(part.exposure),
-        "rate_per_1000": number(part.rate_per_1000),
-        "rate_low": number(part.rate_low),
-        "rate_high": number(part.rate_high),
-        "shape": number(part.shape),
-        "shape_low": number(part.shape_low),
-        "shape_high": number(part.shape_high),
-        "scale": number(part.scale),
-        "mean_life": number(part.mean_life),
-        "mean_life_low": number(part.mean_life_low),
-        "mean_life_high": number(part.mean_life_high),
-        "prior_only": bool(part.prior_only),
-        "name": name,
-        "pieces_watched": watched,
-        "ml_shape": number(part.ml_shape),
-        "ml_scale": number(part.ml_scale),
-        "prior": part.prior,
     }

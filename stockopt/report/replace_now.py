@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Mapping, Sequence
-from typing import Any
 
 import pandas as pd
 
+from stockopt.demand.stretches import Voyage, write_out_legs
 from stockopt.plan import CarryLine
+from stockopt.report.fitted_now import Position, age_words, chance_on_plan, oldest_first
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Row, Sheet, Table
-from stockopt.report.words import brief, pieces_text, unit_text
-
-Position = Mapping[Hashable, Any]
+from stockopt.report.words import brief, pieces_text, share_text, unit_text
 
 COLUMNS = (
     Column(title="Done", width=6, kind="tick"),
@@ -32,6 +30,8 @@ COLUMNS = (
 def replace_now_sheet(run: Run) -> Sheet:
     """Return the list of pieces to change before departure, by boat and part."""
     lines = [line for line in run.plan.carry if line.replace_now]
+    voyages = write_out_legs(run.fleet)
+    rows = tuple(_row(line, run, voyages.get(line.boat)) for line in lines)
     return Sheet(
         name="Replace now",
         title="Replace before departure",
@@ -41,12 +41,12 @@ def replace_now_sheet(run: Run) -> Sheet:
             "'Also needed' lists pieces that the change itself uses up. They are not in the lists "
             "to stow and to buy: add them where there are none to spare.",
         ),
-        tables=(Table(columns=COLUMNS, rows=tuple(_row(line, run) for line in lines)),),
+        tables=(Table(columns=COLUMNS, rows=rows),),
         after=() if lines else ("Nothing: no piece is worth changing before departure.",),
     )
 
 
-def _row(line: CarryLine, run: Run) -> Row:
+def _row(line: CarryLine, run: Run, voyage: Voyage | None) -> Row:
     places = run.lives.positions
     places = places[(places["boat"] == line.boat) & (places["part"] == line.part)]
     return Row(
@@ -58,51 +58,40 @@ def _row(line: CarryLine, run: Run) -> Row:
             line.replace_now,
             len(places),
             _where(places, line.replace_now),
-            _why(line, places, run),
+            _why(line, places, run, voyage),
             _also(line, run),
             None,
         )
     )
 
 
-def oldest(places: pd.DataFrame, count: int) -> Sequence[Position]:
-    """Return the `count` oldest positions, as the forecast takes them.
-
-    An unknown age counts as the oldest; ties go by machine and slot.
-    """
-    records: list[Position] = [*places.to_dict("records")]
-    return sorted(records, key=_oldest_first)[:count]
-
-
-def _oldest_first(place: Position) -> tuple[bool, float, str, int]:
-    known = not pd.isna(place["age"])
-    return known, -place["age"] if known else 0.0, place["machine"], place["slot"]
-
-
 def _where(places: pd.DataFrame, count: int) -> str:
     pieces_of = Counter(places["machine"])
     named = []
-    for place in oldest(places, count):
+    for place in oldest_first(places)[:count]:
         slot = f" no. {place['slot']}" if pieces_of[place["machine"]] > 1 else ""
         named.append(f"{place['machine']}{slot} ({_age(place)})")
     return "; ".join(named)
 
 
 def _age(place: Position) -> str:
-    if pd.isna(place["age"]):
-        return f"at least {brief(place['age_at_least'])} {unit_text(place['clock'])}"
-    return f"{brief(place['age'])} {unit_text(place['clock'])}"
+    known = not pd.isna(place["age"])
+    return age_words(float(place["age_at_least"]), place["clock"], known=known)
 
 
-def _why(line: CarryLine, places: pd.DataFrame, run: Run) -> str:
-    """Say how old the oldest is against the mean life, and what changing it saves."""
+def _why(line: CarryLine, places: pd.DataFrame, run: Run, voyage: Voyage | None) -> str:
+    """Say how old the oldest is, how likely it is to fail, and what changing it saves."""
     ageing = run.ageing.parts.get(line.part)
     words = []
     if ageing is not None and len(places):
+        place = oldest_first(places)[0]
         words.append(
-            f"The oldest has run {_age(oldest(places, 1)[0])} of a mean life of "
+            f"The oldest has run {_age(place)} of a mean life of "
             f"{brief(ageing.mean_life)} {unit_text(ageing.clock)}."
         )
+        if voyage is not None:
+            chance = share_text(chance_on_plan(place, voyage, run.ageing))
+            words.append(f"Left as it is, its chance of failing on the plan is {chance}.")
     demand = run.demand.parts.get((line.boat, line.part))
     if demand is not None and line.replace_now < len(demand.failures):
         before, after = demand.failures[0], demand.failures[line.replace_now]

@@ -6,8 +6,10 @@ from functools import partial
 from pathlib import Path
 
 from stockopt.report.files import Write, default_report, write_files
-from stockopt.report.json_file import Keys, plan_keys, write_json
-from stockopt.report.run import Run
+from stockopt.report.json_file import lives_keys, one_part_keys, plan_keys, write_json
+from stockopt.report.one_part import OnePart
+from stockopt.report.plain_numbers import Keys
+from stockopt.report.run import PartLives, Run
 from stockopt.report.workbook import write_workbook
 
 
@@ -43,6 +45,38 @@ def write_report(
         files.append(("JSON", json_file, partial(write_json, plan_keys(run))))
     write_files([(path, write) for _, path, write in files], overwrite=overwrite)
     return tuple((what, path) for what, path, _ in files)
+
+
+def write_lives(
+    studied: PartLives,
+    one: OnePart | None,
+    *,
+    json_file: Path | None,
+    picture: Path | None,
+    overwrite: bool,
+) -> None:
+    """Write how long parts last, as far as asked for; errors as for :func:`write_report`.
+
+    Parameters
+    ----------
+    studied
+        The parts.
+    one
+        The only one that was asked for; None for all.
+    json_file, picture
+        Where the JSON and the picture of the one part go; None for none.
+    overwrite
+        True to replace files that are there.
+    """
+    files: list[tuple[Path, Write]] = []
+    if json_file is not None:
+        keys = lives_keys(studied) if one is None else one_part_keys(studied, one)
+        files.append((json_file, partial(write_json, keys)))
+    if picture is not None and one is not None:
+        from stockopt.report.picture import write_picture  # needs what few have installed
+
+        files.append((picture, partial(write_picture, one)))
+    write_files(files, overwrite=overwrite)
 
 
 def write_keys(keys: Keys, path: Path, *, overwrite: bool) -> None:

@@ -156,6 +156,55 @@ def test_check_and_lives(here):
     assert made(here) == ["lives.json"]
 
 
+def test_one_part_from_tables_to_words_and_files(here):
+    result = invoke("lives", "tiny", "--part", "seal-7", "--json", "seal.json")
+    assert result.exit_code == 0, result.output
+    assert "702" in result.stdout
+    keys = json.loads((here / "seal.json").read_text(encoding="utf-8"))
+    (life,) = keys["lives"]
+    assert life["pieces_watched"] == len(keys["pieces"]) == 5
+    ages = [piece["left"] for piece in keys["pieces"] if piece["failed"]]
+    assert keys["survival"]["age"] == sorted(ages) == [pytest.approx(702), pytest.approx(1210)]
+    # Of the five only Heron's, Osprey's second at port (808 h) and both at starboard but the one
+    # fitted last (285 h) were watched to 702 h: four of them; to 1,210 h two.
+    assert keys["survival"]["survival"] == pytest.approx([3 / 4, 3 / 8])
+    assert max(keys["fitted"]["high"]) <= 1.0
+    assert life["oldest"]["age"] == pytest.approx(1380.0)
+    assert life["oldest"]["boat"] == "Heron"
+    assert 0.0 < life["oldest"]["chance"] < 1.0
+    wrong = invoke("lives", "tiny", "--part", "SEAL-8")
+    assert wrong.exit_code == 1
+    assert "SEAL-7  Shaft seal" in wrong.stderr
+
+
+def test_a_picture_is_drawn_from_the_tables(here):
+    pytest.importorskip("matplotlib")
+    result = shell(here, "lives", "tiny", "--part", "IMP-1", "--picture", "imp.svg", "--quiet")
+    assert (result.returncode, result.stdout) == (0, ""), result.stderr
+    assert "Impeller, raw-water pump" in (here / "imp.svg").read_text(encoding="utf-8")
+
+
+def test_what_is_known_of_a_part_is_shown_in_every_form(here):
+    invoke("plan", "tiny", "--json", "plan.json", "--report", "plan.xlsx")
+    plan = json.loads((here / "plan.json").read_text(encoding="utf-8"))
+    book = openpyxl.load_workbook(here / "plan.xlsx")
+    rows = [[cell.value for cell in row] for row in book["Part lives"].iter_rows()]
+    (header,) = [row for row in rows if row[0] == "Part"]
+    of_part = {row[0]: dict(zip(header, row, strict=True)) for row in rows}
+    fitted = 0
+    for life in plan["lives"]:
+        shown = of_part[life["part"]]
+        assert shown["Failures"] == life["failures"]
+        assert shown["How it ages"] == life["ages"]
+        if life["oldest"] is None:
+            continue
+        fitted += 1
+        assert life["oldest"]["boat"] in shown["Oldest piece now fitted"]
+        chance = shown["Chance it fails in 100 h / 90 days"]
+        assert chance == pytest.approx(life["oldest"]["chance"])
+    assert fitted == 4
+
+
 def test_the_same_tables_give_the_same_json(here):
     for name in ("one.json", "two.json"):
         invoke("plan", "tiny", "--quiet", "--json", name)

@@ -151,6 +151,11 @@ def test_files_are_written_where_asked(line, tmp_path):
         ("plan", "tiny", "--report", "absent/new.xlsx"),
         ("plan", "tiny", "--json", "tiny/parts.csv", "--overwrite"),
         ("lives", "tiny", "--json", "there.json"),
+        ("lives", "tiny", "--part", "IMP-1", "--picture", "there.svg"),
+        ("lives", "tiny", "--part", "IMP-1", "--picture", "new.pdf"),
+        ("lives", "tiny", "--part", "IMP-1", "--picture", "absent/new.svg"),
+        ("lives", "tiny", "--part", "IMP-1", "--picture", "a.svg", "--json", "a.svg"),
+        ("lives", "tiny", "--picture", "new.svg"),
         ("plan", "absent"),
         ("check", "absent"),
         ("lives", "absent"),
@@ -160,7 +165,7 @@ def test_files_are_written_where_asked(line, tmp_path):
     ],
 )
 def test_a_wrong_command_line_is_refused_before_any_work(line, tmp_path, options):
-    for name in ("there.xlsx", "there.json"):
+    for name in ("there.xlsx", "there.json", "there.svg"):
         (tmp_path / name).write_text("old", encoding="utf-8")
     before = files(tmp_path)
     result = run(*options)
@@ -273,6 +278,56 @@ def test_lives_prints_and_writes(line, tmp_path):
     assert result.exit_code == 0
     assert "IMP-1" in result.stdout
     assert json.loads((tmp_path / "l.json").read_text(encoding="utf-8"))["lives"]
+
+
+def test_one_part_is_printed_and_written(line, tmp_path):
+    result = run("lives", "tiny", "--part", "imp-1", "--json", "l.json")
+    assert result.exit_code == 0, result.output
+    assert "Impeller, raw-water pump" in result.stdout
+    assert "Shaft seal" not in result.stdout
+    keys = json.loads((tmp_path / "l.json").read_text(encoding="utf-8"))
+    assert [life["part"] for life in keys["lives"]] == ["IMP-1"]
+    assert len(keys["pieces"]) == 2
+
+
+def test_an_unknown_part_names_those_near_to_it_and_nothing_is_written(line, tmp_path):
+    result = run("lives", "tiny", "--part", "IMP-2", "--json", "l.json")
+    assert result.exit_code == 1
+    assert result.stdout == ""
+    assert "There is no part 'IMP-2' in tiny." in result.stderr
+    assert "IMP-1  Impeller" in result.stderr
+    assert files(tmp_path) == ["tiny/parts.csv"]
+
+
+@pytest.mark.parametrize("name", ["seal.svg", "seal.PNG"])
+def test_a_picture_of_one_part(line, tmp_path, name):
+    pytest.importorskip("matplotlib")
+    result = run("lives", "tiny", "--part", "SEAL-7", "--picture", name, "--quiet")
+    assert (result.exit_code, result.output) == (0, "")
+    assert files(tmp_path) == [name, "tiny/parts.csv"]
+
+
+def test_without_matplotlib_a_picture_is_refused_before_any_work(line, tmp_path, monkeypatch):
+    monkeypatch.setattr("stockopt.cli.find_spec", lambda name: None)
+    result = run("lives", "tiny", "--part", "SEAL-7", "--picture", "seal.svg")
+    assert result.exit_code == 2
+    assert "pip install 'stockopt[picture]'" in result.stderr
+    assert line.asked == []
+    assert files(tmp_path) == ["tiny/parts.csv"]
+
+
+def test_check_lists_all_of_very_many_problems_when_asked(line):
+    line.error = InputError(
+        [Problem(table="parts.csv", row=row, column="kg", expected="x") for row in range(2, 402)]
+    )
+    for command in ("plan", "check", "lives"):
+        text = run(command, "tiny").stderr
+        assert text.count("column kg") == 50
+        assert "and 350 more; to list them all: stockopt check FLEET --all" in text
+    everything = run("check", "tiny", "--all")
+    assert everything.exit_code == 1
+    assert everything.stderr.count("column kg") == 400
+    assert run("check", "tiny").stderr.count("column kg") == 50
 
 
 def test_version_and_help():

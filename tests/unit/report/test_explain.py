@@ -19,6 +19,19 @@ def test_every_problem_is_listed_and_counted():
     assert explain(InputError([problem(5)])).startswith("1 thing in the tables needs mending:")
 
 
+def test_hundreds_of_problems_are_cut_and_counted():
+    error = InputError([problem(row) for row in range(2, 1202)])
+    text = explain(error, 50)
+    assert text.startswith("1,200 things in the tables need mending:")
+    assert text.count("must be 0 or more") == 50
+    assert "row 51," in text
+    assert "row 52," not in text
+    assert "... and 1,150 more; to list them all: stockopt check FLEET --all" in text
+    assert explain(error).count("must be 0 or more") == 1200
+    few = InputError([problem(5)] * 50)
+    assert "more" not in explain(few, 50).replace("0 or more", "")
+
+
 def test_clashing_limits_are_listed():
     text = explain(NoPlanError(["floor of Heron above her 60 kg", "budget"]))
     assert "  floor of Heron above her 60 kg\n  budget" in text

@@ -4,19 +4,30 @@ import json
 import math
 
 import pytest
-from report_builders import make_ageing, make_boat, make_order, make_plan, make_run
+from report_builders import (
+    make_ageing,
+    make_best_age,
+    make_boat,
+    make_boat_spread,
+    make_family,
+    make_order,
+    make_plan,
+    make_run,
+    make_tests,
+)
 
 from stockopt import __version__
 from stockopt.errors import Note
 from stockopt.plan import Cost
 from stockopt.report.json_file import (
     lives_keys,
-    money,
     no_plan_keys,
-    number,
+    one_part_keys,
     plan_keys,
     write_json,
 )
+from stockopt.report.one_part import pick_part
+from stockopt.report.plain_numbers import money, number
 from stockopt.report.run import Checked, PartLives
 
 # The keys that were promised, in their order; more may follow them.
@@ -127,7 +138,7 @@ def test_lives_alone(tmp_path):
         tmp_path,
         lives_keys(PartLives(fleet=run.fleet, lives=run.lives, ageing=run.ageing, notes=notes)),
     )
-    assert list(keys) == ["stockopt", "fleet", "planned_on", "currency", "lives", "notes"]
+    assert begins(keys, "stockopt fleet planned_on currency lives notes")
     assert begins(keys["lives"][0], LIVES)
 
 
@@ -151,10 +162,54 @@ def test_rounding():
 
 def test_every_field_of_a_life_is_there():
     keys = plan_keys(make_run())["lives"][1]
-    # Points for mixing are no answer; tests and best ages have no fixed keys yet.
-    untold = {"nodes", "tests", "best_age"}
-    fields = set(make_ageing("IMP-1").__dataclass_fields__) - untold
+    # Points for mixing are no answer.
+    fields = set(make_ageing("IMP-1").__dataclass_fields__) - {"nodes"}
     assert fields <= set(keys)
+    assert set(make_tests().__dataclass_fields__) == set(keys["tests"])
+    assert set(make_best_age().__dataclass_fields__) | {"saving"} == set(keys["best_age"])
+
+
+def test_every_field_of_what_the_fleet_taught_is_there():
+    run = make_run()
+    keys = plan_keys(run)
+    untold = {"parts", "notes"}
+    assert set(run.ageing.__dataclass_fields__) - untold <= set(keys)
+    assert set(make_family().__dataclass_fields__) == set(keys["families"][0])
+    assert set(make_boat_spread().__dataclass_fields__) == set(keys["boat_spread"])
+    assert keys["boat_factors"] == {"Heron": 1.4, "Osprey / west": 0.7}
+
+
+def test_best_age_and_oldest_piece(tmp_path):
+    bilge, impeller, seal = written(tmp_path, plan_keys(make_run()))["lives"]
+    assert (bilge["best_age"], bilge["oldest"], bilge["tests"]) == (None, None, None)
+    assert impeller["best_age"]["age"] == 420.0
+    assert impeller["best_age"]["saving"] == 212.5
+    assert impeller["ages"] == "wears out"
+    assert impeller["oldest"] == {
+        "boat": "Heron",
+        "machine": "engine",
+        "slot": None,
+        "age": 420.0,
+        "age_known": True,
+        "span": 100.0,
+        "chance": pytest.approx(1 - math.exp(-1.4 * (520**2 - 420**2) / 700**2)),
+    }
+    assert seal["oldest"]["machine"] == "port engine"
+
+
+def test_one_part_alone(tmp_path):
+    run = make_run()
+    studied = PartLives(fleet=run.fleet, lives=run.lives, ageing=run.ageing, notes=())
+    keys = written(tmp_path, one_part_keys(studied, pick_part(studied, "IMP-1")))
+    assert [life["part"] for life in keys["lives"]] == ["IMP-1"]
+    worn, running = keys["pieces"]
+    assert (worn["failed"], worn["left"], worn["reason"]) == (True, 540.0, "worn")
+    assert (running["began_on"], running["ended_on"]) == ("2029-04-02", "2031-04-01")
+    assert keys["survival"] == {"age": [540.0], "survival": [0.0]}
+    assert len(keys["fitted"]["age"]) == len(keys["fitted"]["low"])
+    seal = written(tmp_path, one_part_keys(studied, pick_part(studied, "SEAL-7")))
+    assert seal["pieces"][0]["began_on"] is None
+    assert seal["survival"] == {"age": [], "survival": []}
 
 
 def test_every_field_of_the_plan_is_there():

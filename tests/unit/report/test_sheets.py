@@ -1,19 +1,27 @@
 """What the sheets say, as plain values."""
 
+import math
+from dataclasses import replace
+
+import pytest
+from builders import make_fleet
 from report_builders import (
     DEPARTS,
-    make_ageing,
+    make_best_age,
+    make_boat_spread,
     make_carry,
+    make_family,
     make_plan,
-    make_positions,
     make_run,
+    with_ageing,
 )
 
+from stockopt.ageing.ageing import Ageing
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.glance import glance_sheet
-from stockopt.report.how import assumptions, how_sheet
-from stockopt.report.part_lives import part_lives_sheets, rests_on
-from stockopt.report.replace_now import oldest, replace_now_sheet
+from stockopt.report.how import assumptions, how_sheet, learnt
+from stockopt.report.part_lives import part_lives_sheets
+from stockopt.report.replace_now import replace_now_sheet
 from stockopt.report.stow import stow_sheets
 from stockopt.settings import Settings
 
@@ -52,12 +60,6 @@ def test_replace_now_says_what_else_the_change_uses_up():
     assert also == "2 pieces of GSK-1 Gasket, raw-water pump cover"
 
 
-def test_oldest_counts_an_unknown_age_as_the_oldest():
-    seals = make_positions().iloc[1:]
-    assert [place["age_at_least"] for place in oldest(seals, 2)] == [498.0, 512.0]
-    assert oldest(seals, 0) == []
-
-
 def test_replace_now_copes_with_a_part_that_no_other_room_knows():
     run = make_run(carry=(make_carry("Heron", "BILGE-2", replace_now=1),))
     (row,) = replace_now_sheet(run).tables[0].rows
@@ -84,10 +86,97 @@ def test_stow_list_shows_only_what_is_stowed_fitted_or_aboard():
     assert any("initials" in line for line in heron.after)
 
 
-def test_part_lives_says_what_they_rest_on():
-    assert rests_on(make_ageing("IMP-1")) == "records"
-    assert rests_on(make_ageing("IMP-1", failures=0)) == "records, no failure"
-    assert rests_on(make_ageing("IMP-1", failures=0, prior_only=True)) == "expectation alone"
+def test_part_lives_for_the_mechanic():
+    sheet, _, _ = part_lives_sheets(make_run())
+    bilge, impeller, seal = sheet.tables[0].rows
+    assert cell_of(impeller, sheet, "Best age to change") == 420.0
+    assert cell_of(impeller, sheet, "Saves per 1,000") == 212.5
+    assert cell_of(impeller, sheet, "Oldest piece now fitted") == "Heron, engine: 420 h"
+    assert cell_of(impeller, sheet, "Rests on; what stands out") == "records"
+    # Heron fails its pieces 1.4 times as often; nodes: shape 2, scale 700.
+    hazard = 1.4 * (520**2 - 420**2) / 700**2
+    chance = cell_of(impeller, sheet, "Chance it fails in 100 h / 90 days")
+    assert chance == pytest.approx(1 - math.exp(-hazard))
+    assert cell_of(seal, sheet, "Oldest piece now fitted") == "Osprey / west, port engine: 512 h"
+    assert cell_of(seal, sheet, "Best age to change") is None
+    assert cell_of(seal, sheet, "Rests on; what stands out") == "no failures yet"
+    assert cell_of(bilge, sheet, "Oldest piece now fitted") == ""
+    assert cell_of(bilge, sheet, "Chance it fails in 100 h / 90 days") is None
+    assert cell_of(bilge, sheet, "Rests on; what stands out") == (
+        "no records: rests on expectation alone"
+    )
+
+
+def test_run_to_failure_is_said_where_no_age_pays():
+    best = make_best_age(age=None, cost=512.5)
+    run = with_ageing(make_run(), "IMP-1", best_age=best)
+    sheet = part_lives_sheets(run)[0]
+    impeller = sheet.tables[0].rows[1]
+    assert cell_of(impeller, sheet, "Best age to change") == "run to failure"
+    assert cell_of(impeller, sheet, "Saves per 1,000") is None
+
+
+def test_tests_are_told_in_numbers_and_words_where_there_are_any():
+    sheet = part_lives_sheets(make_run())[2]
+    (impeller,) = sheet.tables[0].rows
+    assert cell_of(impeller, sheet, "Part") == "IMP-1"
+    assert cell_of(impeller, sheet, "Trend, z") == 0.4
+    assert cell_of(impeller, sheet, "Wear, times likelier") == 31.0
+    assert cell_of(impeller, sheet, "Wearing out, or at random?") == "wears out with age, clearly"
+    assert cell_of(impeller, sheet, "Newest: failed") == 1
+    untested = with_ageing(make_run(), "IMP-1", tests=None)
+    assert part_lives_sheets(untested)[2].after == ("No part was tested.",)
+
+
+def test_what_the_fleet_taught():
+    words = dict(learnt(make_run().ageing))
+    assert words["Family impellers, by hours"] == (
+        "12 failures of 3 of 4 parts: lives are 0.9 times the expected ones (0.65 to 1.3); "
+        "shape 2.4. Nine members in ten lie in the range."
+    )
+    assert words["Whether boats differ"] == "some boats fail their parts faster than others."
+    assert words["How many times as often a boat's pieces fail"] == (
+        "Heron 1.40; Osprey / west 0.70."
+    )
+    assert "How long parts last" not in words
+
+
+def test_boats_that_do_not_differ_have_no_table_of_factors():
+    spread = make_boat_spread(used=False, words="taken as alike")
+    ageing = Ageing(parts={}, notes=(), life_factor=0.8, boat_spread=spread)
+    assert learnt(ageing) == [
+        ("How long parts last", "0.8 times as long as expected, over all parts."),
+        ("Whether boats differ", "taken as alike."),
+    ]
+    assert learnt(Ageing(parts={}, notes=())) == []
+
+
+def test_a_family_without_expected_lives():
+    family = make_family(by_expected_life=False, life=640.0, life_spread=0.0)
+    (row,) = learnt(Ageing(parts={}, notes=(), families=(family,)))
+    assert "mean life 640 hours (640 to 640)" in row[1]
+
+
+def test_replace_now_tells_the_chance_of_failing_on_the_plan():
+    legs = [
+        {
+            "boat": "Heron",
+            "departs_on": DEPARTS,
+            "days": 7,
+            "hours": 20,
+            "times": 3,
+            "to_port": "Amber",
+        }
+    ]
+    run = make_run()
+    run = replace(run, fleet=replace(run.fleet, legs=make_fleet(legs=legs).legs))
+    sheet = replace_now_sheet(run)
+    impeller = sheet.tables[0].rows[0]
+    chance = 1 - math.exp(-1.4 * (480**2 - 420**2) / 700**2)
+    assert cell_of(impeller, sheet, "Why") == (
+        "The oldest has run 420 h of a mean life of 624 h. Left as it is, its chance of failing "
+        f"on the plan is {100 * chance:.1f} %."
+    )
 
 
 def test_glance_counts_weak_data():

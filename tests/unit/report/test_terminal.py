@@ -1,32 +1,19 @@
 """What is printed: within 80 columns, without colour when piped, and never failing on a letter."""
 
-import io
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from printed import check_width, printed
 from report_builders import make_boat, make_run
-from rich.console import Console
 
-from stockopt.report.run import Checked, PartLives
-from stockopt.report.terminal import note_text, print_check, print_lives, print_plan
-
-
-def printed(show, *args, encoding="utf-8"):
-    stream = io.TextIOWrapper(io.BytesIO(), encoding=encoding, errors="replace")
-    show(Console(file=stream, highlight=False, markup=False, emoji=False, width=80), *args)
-    stream.flush()
-    return stream.buffer.getvalue().decode(encoding)
+from stockopt.report.run import Checked
+from stockopt.report.terminal import note_text, print_check, print_plan
 
 
 @pytest.fixture
 def run():
     return make_run()
-
-
-def check_width(text):
-    assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
-    assert "\x1b" not in text
 
 
 def test_the_summary_of_a_plan(run):
@@ -64,20 +51,6 @@ def test_a_terminal_that_knows_only_ascii(run):
     text = printed(print_plan, run, [], encoding="ascii")
     assert text.isascii()
     assert "Heron" in text
-
-
-def test_lives(run):
-    studied = PartLives(fleet=run.fleet, lives=run.lives, ageing=run.ageing, notes=())
-    text = printed(print_lives, studied)
-    check_width(text)
-    for words in (
-        "IMP-1",
-        "3 of 2 in 2,800 h",
-        "1.07 (0.29 to 2.8)",
-        "624 h (480 to 860)",
-        "no records",
-    ):
-        assert words in text
 
 
 def test_check(run):

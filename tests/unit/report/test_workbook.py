@@ -38,6 +38,7 @@ def test_sheets_stand_in_reading_order(book):
         "Every part",
         "Part lives",
         "Part lives, fit",
+        "Part lives, tests",
         "Data notes",
         "How it was worked out",
     ]
@@ -107,7 +108,13 @@ def test_every_page_prints_whole_on_a4_with_page_numbers(book):
 
 def test_only_plain_tables_have_a_filter_and_it_covers_them(book):
     filtered = {page.title: page.auto_filter.ref for page in book if page.auto_filter.ref}
-    assert set(filtered) == {"Every part", "Part lives", "Part lives, fit", "Data notes"}
+    assert set(filtered) == {
+        "Every part",
+        "Part lives",
+        "Part lives, fit",
+        "Part lives, tests",
+        "Data notes",
+    }
     header = find(book["Every part"], "Carry").row
     assert filtered["Every part"] == f"A{header}:N{header + 6}"
 
