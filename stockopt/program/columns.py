@@ -14,15 +14,14 @@ from stockopt.sourcing import Charges, Offer
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Columns:
-    """Every column, by what it stands for; needs, options and supplies by their position.
+    """Every column, by what it stands for; all are whole numbers.
+
+    Needs, options and supplies go by their position.
 
     Parameters
     ----------
     take
         (need, option): 1 where this choice is taken.
-    share
-        (need, pieces wanted, supply): share of the wanted pieces that this supply brings; 0
-        unless a choice that wants this many is taken.
     pieces
         (need, supply): whole pieces that this supply brings.
     packs
@@ -35,7 +34,6 @@ class Columns:
     """
 
     take: dict[tuple[int, int], pulp.LpVariable]
-    share: dict[tuple[int, int, int], pulp.LpVariable]
     pieces: dict[tuple[int, int], pulp.LpVariable]
     packs: dict[tuple[str, Offer], pulp.LpVariable]
     order: dict[tuple[str, str], pulp.LpVariable]
@@ -54,30 +52,26 @@ def add_columns(
     """
     count = 0
 
-    def add(words: str, most: float | None, kind: str) -> pulp.LpVariable:
+    def add(words: str, most: int) -> pulp.LpVariable:
         nonlocal count
         count += 1
-        return problem.add_variable(f"c{count:07d}_{words}", 0, most, kind)
+        return problem.add_variable(f"c{count:07d}_{words}", 0, most, pulp.LpInteger)
 
     charges = {key: choices.charges[key] for key in sorted(find_orders(lines))}
-    columns = Columns(take={}, share={}, pieces={}, packs={}, order={}, free={})
+    columns = Columns(take={}, pieces={}, packs={}, order={}, free={})
     for source, place in charges:
         if has_order_column(charges[source, place]):
-            columns.order[source, place] = add(f"order_{source}_{place}", 1, pulp.LpInteger)
+            columns.order[source, place] = add(f"order_{source}_{place}", 1)
         if has_free_column(charges[source, place]):
-            columns.free[source, place] = add(f"free_{source}_{place}", 1, pulp.LpInteger)
+            columns.free[source, place] = add(f"free_{source}_{place}", 1)
     for (place, offer), line in lines.items():
-        columns.packs[place, offer] = add(
-            f"packs_{offer.source}_{offer.part}", line.most_packs, pulp.LpInteger
-        )
+        columns.packs[place, offer] = add(f"packs_{offer.source}_{offer.part}", line.most_packs)
     for i, need in enumerate(needs):
         name = f"{need.part.boat}_{need.part.part}"
         for j in range(len(need.options)):
-            columns.take[i, j] = add(f"take_{name}", 1, pulp.LpInteger)
-        for s in range(len(need.supplies) if need.levels else 0):
-            columns.pieces[i, s] = add(f"pieces_{name}", max(need.levels), pulp.LpInteger)
-            for level in need.levels:
-                columns.share[i, level, s] = add(f"share_{name}", None, pulp.LpContinuous)
+            columns.take[i, j] = add(f"take_{name}", 1)
+        for s in range(len(need.supplies) if need.most_wanted else 0):
+            columns.pieces[i, s] = add(f"pieces_{name}", need.most_wanted)
     return columns
 
 

@@ -1,13 +1,12 @@
 """The rules by which pieces are brought, packed and ordered, one function a rule.
 
-Each says the rule in words first, then the formula. Symbols: z take, v share, q pieces, P packs,
+Each says the rule in words first, then the formula. Symbols: z take, q pieces, P packs,
 y order, w free freight (see :class:`~stockopt.program.columns.Columns`). The limits that people
 set are in :mod:`stockopt.program.limits`.
 """
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 
 from stockopt.program.limits import (
@@ -24,10 +23,8 @@ def add_constraints(program: Program) -> None:
     """Add every rule."""
     take_one_choice(program)
     bring_what_is_wanted(program)
-    count_pieces(program)
     draw_on_stock(program)
     cover_with_packs(program)
-    open_packs_before_use(program)
     order_before_buying(program)
     keep_to_what_is_available(program)
     reach_minimum_order(program)
@@ -47,31 +44,16 @@ def take_one_choice(program: Program) -> None:
 
 
 def bring_what_is_wanted(program: Program) -> None:
-    """Bring what the choice taken wants: for each number k of pieces wanted, sum_s v_ks = sum z.
-
-    The sum on the right is over the choices that want k pieces. Shares by level rather than one
-    count of pieces keep the links to the orders tight.
-    """
+    """Bring what the choice taken wants, from one supply or several: sum q = sum wanted z."""
     for i, need in enumerate(program.needs):
-        for level in need.levels:
-            terms = [(program.columns.share[i, level, s], 1.0) for s in range(len(need.supplies))]
+        if need.most_wanted:
+            terms = [(program.columns.pieces[i, s], 1.0) for s in range(len(need.supplies))]
             terms += [
-                (program.columns.take[i, j], -1.0)
+                (program.columns.take[i, j], -float(option.wanted))
                 for j, option in enumerate(need.options)
-                if option.wanted == level
+                if option.wanted
             ]
-            program.add(f"bring_{i}_{level}", terms, Sense.EQUAL, 0.0)
-
-
-def count_pieces(program: Program) -> None:
-    """Bring whole pieces from each supply: q_s = sum_k k v_ks, q whole.
-
-    So a part may come from several supplies at once, each bringing a whole number.
-    """
-    columns = program.columns
-    for (i, s), pieces in columns.pieces.items():
-        terms = [(columns.share[i, level, s], float(level)) for level in program.needs[i].levels]
-        program.add(f"pieces_{i}_{s}", [*terms, (pieces, -1.0)], Sense.EQUAL, 0.0)
+            program.add(f"bring_{i}", terms, Sense.EQUAL, 0.0)
 
 
 def draw_on_stock(program: Program) -> None:
@@ -97,36 +79,10 @@ def cover_with_packs(program: Program) -> None:
         program.add(f"packs_{number}", terms, Sense.AT_MOST, 0.0)
 
 
-def open_packs_before_use(program: Program) -> None:
-    """Draw on a pack only if there is one, boat by boat: sum_k max(1, k / pack) v_k <= P.
-
-    Implied for whole numbers, and tighter than the packs' own rule before branching. Where an
-    offer is a part's only supply it is sum_k ceil(k / pack) v_k <= P.
-    """
-    columns = program.columns
-    for number, ((place, offer), line) in enumerate(program.lines.items()):
-        if offer.pack == 1:
-            continue
-        for i in line.users:
-            need = program.needs[i]
-            s = need.supplies.index(offer)
-            alone = len(need.supplies) == 1
-            terms = [
-                (columns.share[i, level, s], _count_packs(level, offer.pack, alone=alone))
-                for level in need.levels
-            ]
-            terms.append((columns.packs[place, offer], -1.0))
-            program.add(f"open_packs_{number}_{i}", terms, Sense.AT_MOST, 0.0)
-
-
-def _count_packs(level: int, pack: int, *, alone: bool) -> float:
-    return float(math.ceil(level / pack)) if alone else max(1.0, level / pack)
-
-
 def order_before_buying(program: Program) -> None:
-    """Buy nothing without an order: sum_k v_k <= y for every boat's part, and P <= most y.
+    """Buy nothing without an order: q <= most wanted y for every boat's part, P <= most packs y.
 
-    The first is the tight link: it holds part by part, with no large factor.
+    The first is implied by the others for whole numbers, and tighter before branching.
     """
     columns = program.columns
     for number, ((place, offer), line) in enumerate(program.lines.items()):
@@ -135,13 +91,11 @@ def order_before_buying(program: Program) -> None:
             continue
         for i in line.users:
             need = program.needs[i]
-            s = need.supplies.index(offer)
-            terms = [(columns.share[i, level, s], 1.0) for level in need.levels]
-            program.add(f"order_{number}_{i}", [*terms, (order, -1.0)], Sense.AT_MOST, 0.0)
-        packs = (columns.packs[place, offer], 1.0)
-        program.add(
-            f"order_{number}", [packs, (order, -float(line.most_packs))], Sense.AT_MOST, 0.0
-        )
+            pieces = columns.pieces[i, need.supplies.index(offer)]
+            terms = [(pieces, 1.0), (order, -float(need.most_wanted))]
+            program.add(f"order_{number}_{i}", terms, Sense.AT_MOST, 0.0)
+        terms = [(columns.packs[place, offer], 1.0), (order, -float(line.most_packs))]
+        program.add(f"order_{number}", terms, Sense.AT_MOST, 0.0)
 
 
 def keep_to_what_is_available(program: Program) -> None:

@@ -63,7 +63,7 @@ def keep_boat_budgets(program: Program) -> None:
                 (program.columns.pieces[i, s], supply.landed)
                 for i in needs
                 for s, supply in enumerate(program.needs[i].supplies)
-                if supply is not None and program.needs[i].levels
+                if supply is not None and program.needs[i].most_wanted
             ]
         program.add(f"budget_{boat}", terms, Sense.AT_MOST, limits.budget)
 

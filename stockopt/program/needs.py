@@ -46,9 +46,9 @@ class Need:
     supplies: tuple[Supply, ...]
 
     @property
-    def levels(self) -> tuple[int, ...]:
-        """Return the different numbers of pieces wanted, without 0, in order."""
-        return tuple(sorted({option.wanted for option in self.options} - {0}))
+    def most_wanted(self) -> int:
+        """Return the most pieces that any option wants."""
+        return max((option.wanted for option in self.options), default=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,13 +108,13 @@ def list_lines(needs: Sequence[Need], choices: Choices) -> dict[tuple[str, Offer
     worth = find_credits(choices)
     users: dict[tuple[str, Offer], list[int]] = {key: [] for key in worth}
     for position, need in enumerate(needs):
-        for offer in need.supplies if need.levels else ():
+        for offer in need.supplies if need.most_wanted else ():
             if offer is not None:
                 users[need.place, offer].append(position)
     lines = {}
     for place, offer in sorted(users, key=lambda key: (key[0], *sort_offer(key[1]))):
         drawing = users[place, offer]
-        pieces = sum(max(needs[position].levels) for position in drawing)
+        pieces = sum(needs[position].most_wanted for position in drawing)
         most_packs = _find_most_packs(offer, choices.charges[offer.source, place], pieces)
         if most_packs > 0:
             lines[place, offer] = Line(

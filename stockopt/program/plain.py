@@ -1,0 +1,96 @@
+"""The program as one model: built, solved, and read back as whole pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pulp
+
+from stockopt.choices.choices import Choices
+from stockopt.errors import NoPlanError, SolverError
+from stockopt.program.clashes import find_clashes
+from stockopt.program.columns import add_columns
+from stockopt.program.constraints import add_constraints
+from stockopt.program.highs import QuietHiGHS
+from stockopt.program.needs import list_lines, list_needs
+from stockopt.program.objective import build_objective, list_order_charges
+from stockopt.program.pick import list_bought, list_picked
+from stockopt.program.rows import Program, Term
+from stockopt.program.solution import Bought, Picked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A plan in whole pieces, and the proven bound of what was asked to be small."""
+
+    picked: tuple[Picked, ...]
+    bought: tuple[Bought, ...]
+    bound: float
+
+
+def build_program(choices: Choices, *, multiplier: float = 0.0) -> Program:
+    """Build the whole program, without solving it.
+
+    Parameters
+    ----------
+    choices
+        What can be chosen, and the limits.
+    multiplier
+        What each unit of money spent now costs on top of itself.
+
+    Raises
+    ------
+    NoPlanError
+        Nothing can bring some boat's least pieces aboard in time.
+    """
+    needs = list_needs(choices)
+    if not all(need.options for need in needs):
+        raise NoPlanError(find_clashes(choices))
+    problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
+    lines = list_lines(needs, choices)
+    columns = add_columns(problem, needs, lines, choices)
+    program = Program(problem=problem, choices=choices, needs=needs, lines=lines, columns=columns)
+    objective = build_objective(needs, lines, columns, choices)
+    if multiplier:
+        objective += multiplier * pulp.LpAffineExpression(list_spending(program))
+    problem += objective
+    add_constraints(program)
+    return program
+
+
+def list_spending(program: Program) -> list[Term]:
+    """List what is spent now: packs at their landed cost, and order charges."""
+    terms = [
+        (packs, offer.landed * offer.pack)
+        for (_, offer), packs in program.columns.packs.items()
+    ]
+    return terms + [term for _, term in list_order_charges(program.columns, program.choices)]
+
+
+def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
+    """Solve a program that was built, and return the plan with the proven bound.
+
+    PuLP calls a plan found when the time is up "Optimal", and leaves numbers in the columns
+    where there is no plan at all: so what is asked first is whether there is a plan, and how
+    good it is follows from the bound alone. The objective has no constant for the bound to miss.
+
+    Raises
+    ------
+    NoPlanError
+        No plan keeps all the limits; says which clash where one by itself cannot be kept.
+    SolverError
+        The solver stopped without a plan.
+    """
+    problem = program.problem
+    problem.solve(QuietHiGHS(gap=gap, seconds=seconds))
+    if problem.status == pulp.LpStatusInfeasible:
+        raise NoPlanError(find_clashes(program.choices))
+    if problem.status != pulp.LpStatusOptimal:
+        raise SolverError(
+            f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
+        )
+    return Found(
+        picked=list_picked(program.needs, program.columns),
+        bought=list_bought(program.columns),
+        bound=float(problem.solverModel.getInfo().mip_dual_bound),
+    )
