@@ -170,6 +170,7 @@ def _check_orders(facts: _Facts) -> Iterator[str]:
         for offer, _ in line.pick.bought:
             key = (offer.source, line.place)
             first[key] = min(departs_on, first.get(key, departs_on))
+    names = {part.part: part.name for part in facts.choices.parts}
     if len(facts.plan.orders) != len(facts.solution.bought):
         yield "the order lines are not one for each offer bought"
         return
@@ -184,6 +185,7 @@ def _check_orders(facts: _Facts) -> Iterator[str]:
             "kind": offer.kind,
             "place": bought.place,
             "part": offer.part,
+            "name": names[offer.part],
             "packs": bought.packs,
             "pieces": bought.packs * offer.pack,
             "price": offer.price,
@@ -204,7 +206,9 @@ def _check_sources(facts: _Facts) -> Iterator[str]:
         had[sold] += packs
         if offer.most is not None and had[sold] > offer.most:
             yield f"{offer.source} has {offer.most} packs of {offer.part}, {had[sold]} are bought"
-    if {(charge.source, charge.place) for charge in facts.plan.charges} != set(facts.goods):
+    if sorted((charge.source, charge.place) for charge in facts.plan.charges) != sorted(
+        facts.goods
+    ):
         yield "the order charges are not one for each order"
         return
     for written in facts.plan.charges:
@@ -231,7 +235,9 @@ def _check_money(facts: _Facts) -> Iterator[str]:
             for part in facts.choices.parts
             if facts.choices.boats[part.boat].place == place and offer in part.offers
         ]
-        later -= (packs * offer.pack - facts.used.get((place, offer), 0)) * min(worth)
+        if not worth:
+            yield f"{place}: {offer.part} is bought from {offer.source}, of use to no boat there"
+        later -= (packs * offer.pack - facts.used.get((place, offer), 0)) * min(worth, default=0.0)
     expected = {
         "spend_now": orders + bought,
         "expected_later": later,
