@@ -204,14 +204,17 @@ def learnt(ageing: Ageing) -> list[tuple[str, str]]:
 
 def _pool(pool: FamilyPool) -> str:
     """Return what a family's members teach; ranges hold 9 members in 10."""
-    lives = f"{pieces_text(pool.failures, 'failure')} of {pool.with_failures} of {pool.parts} parts"
+    watched = f"{pieces_text(pool.parts, 'part')} watched, {pool.with_failures} with failures"
     low, high = (pool.life * math.exp(sign * NORMAL_95 * pool.life_spread) for sign in (-1.0, 1.0))
     life = (
-        f"lives are {brief(pool.life)} times the expected ones ({range_text(low, high)})"
+        f"lives are {brief(pool.life)} times the expected ones"
         if pool.by_expected_life
-        else f"mean life {brief(pool.life)} {pool.clock} ({range_text(low, high)})"
+        else f"the mean life is {brief(pool.life)} {pool.clock}"
     )
-    return f"{lives}: {life}; shape {brief(pool.shape, 2)}. Nine members in ten lie in the range."
+    return (
+        f"{watched}, {pool.failures} in all: {life} ({range_text(low, high)} for 9 members in 10); "
+        f"shape {brief(pool.shape, 2)}."
+    )
 
 
 def assumptions(settings: Settings) -> list[tuple[str, str]]:

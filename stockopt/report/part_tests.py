@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
 
 from stockopt.ageing.ageing import PartAgeing, PartTests
 from stockopt.report.sheet import Cell, Column, Sheet, Table, plain_rows
+from stockopt.report.words import pieces_text
 
 COLUMNS = (
     Column(title="Part", width=13),
@@ -25,9 +26,15 @@ COLUMNS = (
 )
 
 
-def part_tests_sheet(parts: Iterable[PartAgeing]) -> Sheet:
-    """Return the tests of every part that was tested."""
-    rows = [_row(part.part, part.failures, part.tests) for part in parts if part.tests is not None]
+def part_tests_sheet(parts: Collection[PartAgeing]) -> Sheet:
+    """Return the tests of every part whose records answer any of the questions."""
+    rows = [
+        _row(part.part, part.failures, part.tests)
+        for part in parts
+        if part.tests is not None and _tells(part.tests)
+    ]
+    silent = len(parts) - len(rows)
+    few = f"{pieces_text(silent, 'part')} {'has' if silent == 1 else 'have'} too few failures"
     return Sheet(
         name="Part lives, tests",
         title="How long parts last: what the records say of trend, boats, wear and newest pieces",
@@ -39,10 +46,15 @@ def part_tests_sheet(parts: Iterable[PartAgeing]) -> Sheet:
             "ageing than with a constant rate.",
         ),
         tables=(Table(columns=COLUMNS, rows=plain_rows(rows)),),
-        after=() if rows else ("No part was tested.",),
+        after=(f"{few} to tell any of this.",) if silent else (),
         sortable=bool(rows),
         fixed_columns=1,
     )
+
+
+def _tells(tests: PartTests) -> bool:
+    answers = (tests.trend_z, tests.boats_p, tests.wear_ratio, tests.newest_p)
+    return any(answer is not None for answer in answers)
 
 
 def _row(part: str, failures: int, tests: PartTests) -> tuple[Cell, ...]:

@@ -13,6 +13,7 @@ from report_builders import (
     make_family,
     make_plan,
     make_run,
+    make_tests,
     with_ageing,
 )
 
@@ -124,15 +125,20 @@ def test_tests_are_told_in_numbers_and_words_where_there_are_any():
     assert cell_of(impeller, sheet, "Wear, times likelier") == 31.0
     assert cell_of(impeller, sheet, "Wearing out, or at random?") == "wears out with age, clearly"
     assert cell_of(impeller, sheet, "Newest: failed") == 1
-    untested = with_ageing(make_run(), "IMP-1", tests=None)
-    assert part_lives_sheets(untested)[2].after == ("No part was tested.",)
+    assert sheet.after == ("2 parts have too few failures to tell any of this.",)
+    blank = dict.fromkeys(("trend_z", "boats_p", "wear_ratio", "newest_p"))
+    for tests in (None, make_tests(**blank)):
+        sheet = part_lives_sheets(with_ageing(make_run(), "IMP-1", tests=tests))[2]
+        assert sheet.after == ("3 parts have too few failures to tell any of this.",)
+        assert sheet.tables[0].rows == ()
+        assert not sheet.sortable
 
 
 def test_what_the_fleet_taught():
     words = dict(learnt(make_run().ageing))
     assert words["Family impellers, by hours"] == (
-        "12 failures of 3 of 4 parts: lives are 0.9 times the expected ones (0.65 to 1.3); "
-        "shape 2.4. Nine members in ten lie in the range."
+        "4 parts watched, 3 with failures, 12 in all: lives are 0.9 times the expected ones "
+        "(0.65 to 1.3 for 9 members in 10); shape 2.4."
     )
     assert words["Whether boats differ"] == "some boats fail their parts faster than others."
     assert words["How many times as often a boat's pieces fail"] == (
@@ -154,7 +160,7 @@ def test_boats_that_do_not_differ_have_no_table_of_factors():
 def test_a_family_without_expected_lives():
     family = make_family(by_expected_life=False, life=640.0, life_spread=0.0)
     (row,) = learnt(Ageing(parts={}, notes=(), families=(family,)))
-    assert "mean life 640 hours (640 to 640)" in row[1]
+    assert "the mean life is 640 hours (640 to 640 for 9 members in 10);" in row[1]
 
 
 def test_replace_now_tells_the_chance_of_failing_on_the_plan():
