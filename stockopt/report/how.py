@@ -7,7 +7,15 @@ import math
 from stockopt.ageing.ageing import Ageing, FamilyPool
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Sheet, Table, plain_rows
-from stockopt.report.words import brief, gap_text, money_text, pieces_text, range_text, share_text
+from stockopt.report.words import (
+    brief,
+    gap_text,
+    hard_on_parts,
+    money_text,
+    pieces_text,
+    range_text,
+    share_text,
+)
 from stockopt.settings import Settings
 
 #: Standard deviations that hold 90 % of a normal distribution on either side of its middle.
@@ -195,10 +203,8 @@ def learnt(ageing: Ageing) -> list[tuple[str, str]]:
     spread = ageing.boat_spread
     if spread is not None:
         rows.append(("Whether boats differ", f"{spread.words}."))
-    if spread is not None and spread.used:
-        factors = sorted(ageing.boat_factors.items(), key=lambda item: (-item[1], item[0]))
-        named = (f"{boat} {factor:.2f}" for boat, factor in factors)
-        rows.append(("How many times as often a boat's pieces fail", f"{'; '.join(named)}."))
+    if boats := hard_on_parts(ageing):
+        rows.append(("How many times as often a boat's pieces fail", f"{'; '.join(boats)}."))
     return rows
 
 

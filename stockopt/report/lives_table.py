@@ -15,6 +15,7 @@ from stockopt.report.words import (
     best_age_text,
     brief,
     doubtful_text,
+    hard_on_parts,
     range_text,
     share_text,
     standing_out,
@@ -26,6 +27,8 @@ HEADERS = (
     ("", "(9 in 10)", "to change", "fitted", "soon"),
 )
 NO_PIECE = "-"
+#: So many of the boats that fail their parts most often are named.
+HARDEST = 5
 
 
 def print_lives(console: Console, studied: PartLives) -> None:
@@ -55,6 +58,9 @@ def print_lives(console: Console, studied: PartLives) -> None:
         console.print(Text(_line(numbers[part], widths)))
         for words in standing_out(ageing):
             console.print(indented(Text(words), above=0, left=4))
+    if boats := hard_on_parts(studied.ageing)[:HARDEST]:
+        words = f"Hardest on their parts, times the usual rate of failing: {'; '.join(boats)}."
+        console.print(indented(Text(words)))
     console.print(indented(Text(_how_to_read(len(studied.notes)))))
 
 

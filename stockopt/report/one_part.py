@@ -151,11 +151,13 @@ def list_facts(part: OnePart) -> list[tuple[str, str]]:
     ageing, unit = part.ageing, unit_text(part.ageing.clock)
     spread = range_text(ageing.mean_life_low, ageing.mean_life_high)
     shape = range_text(ageing.shape_low, ageing.shape_high)
+    unknown = len(part.lives) - int(part.lives["age_known"].sum())
+    left_out = f"; {unknown} of unknown age, left out of the curve" if unknown else ""
     facts = [
         (
             "Records",
             f"{ageing.failures} failed of {pieces_text(len(part.lives))} watched, in "
-            f"{ageing.exposure:,.0f} {unit}",
+            f"{ageing.exposure:,.0f} {unit}{left_out}",
         ),
         ("Mean life", f"{brief(ageing.mean_life)} {unit}; 9 times in 10 {spread}"),
         ("Ages", f"{ageing_text(ageing)}: shape {brief(ageing.shape, 2)}, {shape}"),

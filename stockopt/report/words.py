@@ -7,7 +7,7 @@ from datetime import date
 
 from pandas.api.typing import NaTType
 
-from stockopt.ageing.ageing import PartAgeing
+from stockopt.ageing.ageing import Ageing, PartAgeing
 from stockopt.plan import Plan
 
 #: A gap below this is the solver's own rounding.
@@ -121,6 +121,17 @@ def standing_out(part: PartAgeing) -> list[str]:
 
 def _significant(p_value: float | None) -> bool:
     return p_value is not None and p_value < SIGNIFICANT
+
+
+def hard_on_parts(ageing: Ageing) -> list[str]:
+    """Return the boats by how many times as often their pieces fail, the hardest first.
+
+    None where boats do not differ.
+    """
+    if ageing.boat_spread is None or not ageing.boat_spread.used:
+        return []
+    factors = sorted(ageing.boat_factors.items(), key=lambda item: (-item[1], item[0]))
+    return [f"{boat} {factor:.2f}" for boat, factor in factors]
 
 
 def unit_text(clock: str) -> str:

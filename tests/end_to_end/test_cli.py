@@ -13,6 +13,9 @@ from click.testing import CliRunner
 from end_to_end_builders import TABLES, snapshot, write_fleet, write_workbook_of
 
 from stockopt.cli import main
+from stockopt.demand.stretches import write_out_legs
+from stockopt.pipeline import plan_fleet
+from stockopt.report.fitted_now import chance_on_plan
 
 
 @pytest.fixture
@@ -203,6 +206,22 @@ def test_what_is_known_of_a_part_is_shown_in_every_form(here):
         chance = shown["Chance it fails in 100 h / 90 days"]
         assert chance == pytest.approx(life["oldest"]["chance"])
     assert fitted == 4
+
+
+def test_the_chance_of_failing_on_the_plan_is_the_forecasts_own(here):
+    """Two ways to one number: one piece fitted, and the chance of at least one piece needed."""
+    run = plan_fleet(here / "tiny", {}, lambda _: None)
+    voyages = write_out_legs(run.fleet)
+    places = run.lives.positions
+    compared = 0
+    for (boat, part), demand in run.demand.parts.items():
+        if demand.positions != 1 or part == "GSK-1":
+            continue
+        (place,) = places[(places["boat"] == boat) & (places["part"] == part)].to_dict("records")
+        chance = chance_on_plan(place, voyages[boat], run.ageing)
+        assert chance == pytest.approx(1.0 - demand.whole[0, 0], abs=1e-4)
+        compared += 1
+    assert compared == 3
 
 
 def test_the_same_tables_give_the_same_json(here):

@@ -1,7 +1,16 @@
 """The table of how long parts last: what it says, and that it fits."""
 
+from dataclasses import replace
+
 from printed import check_width, printed
-from report_builders import make_ageing, make_best_age, make_run, make_tests, with_ageing
+from report_builders import (
+    make_ageing,
+    make_best_age,
+    make_boat_spread,
+    make_run,
+    make_tests,
+    with_ageing,
+)
 
 from stockopt.report.lives_table import print_lives
 from stockopt.report.run import PartLives
@@ -48,15 +57,7 @@ def test_a_family_that_lent_its_lives_is_named():
 def test_an_unknown_age_is_marked():
     run = make_run()
     places = run.lives.positions.iloc[[2]]
-    text = printed(
-        print_lives,
-        PartLives(
-            fleet=run.fleet,
-            lives=type(run.lives)(lives=run.lives.lives, positions=places, notes=()),
-            ageing=run.ageing,
-            notes=(),
-        ),
-    )
+    text = printed(print_lives, studied(replace(run, lives=replace(run.lives, positions=places))))
     _, numbers, _ = lines_of(text, "SEAL-7")
     assert "498+ h" in cells(numbers)
 
@@ -72,23 +73,20 @@ def test_large_numbers_and_long_names_still_fit():
         mean_life_high=1234567.0,
         best_age=make_best_age(age=None),
     )
-    names = {"name": "A name that nobody would think of giving to any part " * 3}
-    fleet = run.fleet
-    parts = fleet.parts.assign(**names)
-    text = printed(print_lives, studied(run)) + printed(
-        print_lives,
-        PartLives(
-            fleet=type(fleet)(
-                **{f: getattr(fleet, f) for f in fleet.__dataclass_fields__ if f != "parts"},
-                parts=parts,
-            ),
-            lives=run.lives,
-            ageing=run.ageing,
-            notes=(),
-        ),
-    )
+    name = "A name that nobody would think of giving to any part " * 3
+    fleet = replace(run.fleet, parts=run.fleet.parts.assign(name=name))
+    text = printed(print_lives, studied(replace(run, fleet=fleet)))
     check_width(text)
     assert "run to failure" in text
+
+
+def test_the_hardest_boats_are_named_where_boats_differ():
+    text = printed(print_lives, studied())
+    text = " ".join(text.split())
+    assert "times the usual rate of failing: Heron 1.40; Osprey / west 0.70." in text
+    run = make_run()
+    alike = replace(run.ageing, boat_spread=make_boat_spread(used=False))
+    assert "Hardest" not in printed(print_lives, studied(replace(run, ageing=alike)))
 
 
 def test_ascii():

@@ -38,6 +38,7 @@ def test_facts_of_a_part_that_little_is_known_of(studied):
     assert "Oldest fitted" not in facts
     seal = dict(list_facts(pick_part(studied, "SEAL-7")))
     assert seal["Best age"] == "not known: the part has no price"
+    assert seal["Records"].endswith("; 1 of unknown age, left out of the curve")
 
 
 def test_printed_in_full(studied):
