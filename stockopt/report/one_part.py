@@ -159,8 +159,8 @@ def list_facts(part: OnePart) -> list[tuple[str, str]]:
             f"{ageing.failures} failed of {pieces_text(len(part.lives))} watched, in "
             f"{ageing.exposure:,.0f} {unit}{left_out}",
         ),
-        ("Mean life", f"{brief(ageing.mean_life)} {unit}; 9 times in 10 {spread}"),
-        ("Ages", f"{ageing_text(ageing)}: shape {brief(ageing.shape, 2)}, {shape}"),
+        ("Mean life", f"{brief(ageing.mean_life)} {unit} ({spread}, 9 times in 10)"),
+        ("Ages", f"{ageing_text(ageing)}: shape {brief(ageing.shape, 2)} ({shape})"),
         ("Best age", _best_age(part)),
     ]
     if part.oldest is not None:

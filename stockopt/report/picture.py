@@ -5,6 +5,7 @@ The one module that needs matplotlib, an optional extra: load it only when a pic
 
 from __future__ import annotations
 
+import textwrap
 import warnings
 from pathlib import Path
 
@@ -17,6 +18,8 @@ from stockopt.report.words import brief, range_text, unit_text
 #: Inches and dots an inch.
 SIZE = (8.0, 5.0)
 DOTS = 150
+#: Letters of the title on one line.
+TITLE_LETTERS = 72
 
 
 def write_picture(part: OnePart, path: Path) -> None:
@@ -64,9 +67,9 @@ def _draw(figure: Figure, part: OnePart) -> None:
     axes.set_xlabel(f"age, {unit}")
     axes.set_ylabel("share of pieces that last so long")
     spread = range_text(ageing.mean_life_low, ageing.mean_life_high)
+    title = textwrap.fill(f"{ageing.part}  {part.name}", TITLE_LETTERS)
     axes.set_title(
-        f"{ageing.part}  {part.name}\n"
-        f"mean life {brief(ageing.mean_life)} {unit}, 9 times in 10 {spread}",
+        f"{title}\nmean life {brief(ageing.mean_life)} {unit} ({spread}, 9 times in 10)",
         loc="left",
     )
     axes.grid(color="#dddddd", linewidth=0.6)

@@ -22,7 +22,7 @@ def studied():
 def test_facts(studied):
     facts = dict(list_facts(pick_part(studied, "IMP-1")))
     assert facts["Records"] == "3 failed of 2 pieces watched, in 2,800 h"
-    assert facts["Mean life"] == "624 h; 9 times in 10 480 to 860"
+    assert facts["Mean life"] == "624 h (480 to 860, 9 times in 10)"
     assert facts["Best age"].startswith("change at 420 hours")
     assert facts["Oldest fitted"] == (
         "Heron, engine: 420 h; its chance of failing within 100 h is 23.6 %"
