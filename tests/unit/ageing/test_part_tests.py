@@ -24,7 +24,7 @@ def watched_of(lives, boats=("Alba",), part="seal"):
 
 
 def renewed(draw, until, *, slots, hasten=None):
-    """Pieces of shape 2 replaced as they fail; those fitted from `hasten` on age 3 times as fast."""
+    """Pieces of shape 2, replaced as they fail; fitted from `hasten` on they age 3 times faster."""
     lives = []
     for _ in range(slots):
         now = 0.0
