@@ -226,18 +226,17 @@ def _check_money(facts: _Facts) -> Iterator[str]:
         facts.find_freight(key) + facts.choices.charges[key].handling for key in facts.goods
     )
     bought = sum(packs * offer.pack * offer.landed for (_, offer), packs in facts.packs.items())
-    later = sum(
-        line.choice.later_cost + line.pick.moved * line.part.leftover for line in facts.lines
-    )
+    later = sum(row.choice.later_cost + row.pick.moved * row.part.leftover for row in facts.lines)
+    worth: dict[tuple[str, Offer], float] = {}
+    for part in facts.choices.parts:
+        for offer in part.offers:
+            line = (facts.choices.boats[part.boat].place, offer)
+            worth[line] = min(part.leftover, worth.get(line, part.leftover))
     for (place, offer), packs in facts.packs.items():
-        worth = [
-            part.leftover
-            for part in facts.choices.parts
-            if facts.choices.boats[part.boat].place == place and offer in part.offers
-        ]
-        if not worth:
+        if (place, offer) not in worth:
             yield f"{place}: {offer.part} is bought from {offer.source}, of use to no boat there"
-        later -= (packs * offer.pack - facts.used.get((place, offer), 0)) * min(worth, default=0.0)
+        surplus = packs * offer.pack - facts.used.get((place, offer), 0)
+        later -= surplus * worth.get((place, offer), 0.0)
     expected = {
         "spend_now": orders + bought,
         "expected_later": later,
@@ -256,10 +255,13 @@ def _check_money(facts: _Facts) -> Iterator[str]:
 
 def _check_boats(facts: _Facts) -> Iterator[str]:
     """Check every boat's totals, and her limits."""
+    by_boat: dict[str, list[_Line]] = defaultdict(list)
+    for line in facts.lines:
+        by_boat[line.part.boat].append(line)
     for written in facts.plan.boats:
         boat = written.boat
         limits = facts.choices.boats[boat]
-        lines = [line for line in facts.lines if line.part.boat == boat]
+        lines = by_boat[boat]
         safe = [1.0 - line.choice.shortage_chance for line in lines if line.part.stops]
         expected = {
             "departs_on": limits.departs_on,
