@@ -34,8 +34,13 @@ _LEAST_AGE, _MOST_AGE, _AGES = 0.02, 4.0, 24
 _NARROWINGS, _NARROWING = 4, 0.1
 
 
-def cost_rates(nodes: Nodes, ages: Floats, costs: ChangeCosts) -> tuple[Floats, float]:
-    """Return the cost per unit of the clock of changing at each age, and of running to failure.
+def mean_lives(nodes: Nodes) -> Floats:
+    """Return the mean life of each node."""
+    return np.asarray(nodes.scale * gamma(1.0 + 1.0 / nodes.shape))
+
+
+def cost_rates(nodes: Nodes, ages: Floats, costs: ChangeCosts) -> Floats:
+    """Return the cost per unit of the clock of changing at each age, (n,).
 
     Parameters
     ----------
@@ -47,13 +52,11 @@ def cost_rates(nodes: Nodes, ages: Floats, costs: ChangeCosts) -> tuple[Floats, 
         Of one change at an age, and of one after a failure.
     """
     shape, scale = nodes.shape[:, None], nodes.scale[:, None]
-    mean = scale * gamma(1.0 + 1.0 / shape)
     hazard = (ages / scale) ** shape
     # The integral of S to c is the mean life times the gamma integral of shape 1/b to H(c).
-    length = mean * gammainc(1.0 / shape, hazard)
+    length = mean_lives(nodes)[:, None] * gammainc(1.0 / shape, hazard)
     cost = costs.planned - (costs.failing - costs.planned) * np.expm1(-hazard)
-    rates = nodes.weight @ (cost / length)
-    return rates, float(costs.failing * (nodes.weight / mean[:, 0]).sum())
+    return np.asarray(nodes.weight @ (cost / length))
 
 
 def find_best_age(nodes: Nodes, costs: ChangeCosts, clock: str, *, known: bool) -> BestAge:
@@ -71,11 +74,13 @@ def find_best_age(nodes: Nodes, costs: ChangeCosts, clock: str, *, known: bool) 
         False where neither records nor the parts table speak of the mean life: no age is then
         named, since it would come from the width of our ignorance alone.
     """
-    middle = float(np.exp(nodes.weight @ np.log(nodes.scale)))
-    ages = middle * np.geomspace(_LEAST_AGE, _MOST_AGE, _AGES)
-    rates, to_failure = cost_rates(nodes, ages, costs)
-    worth = known and costs.planned < costs.failing and rates.min() < to_failure
-    age, rate = _search(nodes, ages, rates, costs) if worth else (None, to_failure)
+    to_failure = float(costs.failing * (nodes.weight / mean_lives(nodes)).sum())
+    age: float | None = None
+    rate = to_failure
+    if known and costs.planned < costs.failing:
+        middle = float(np.exp(nodes.weight @ np.log(nodes.scale)))
+        ages = middle * np.geomspace(_LEAST_AGE, _MOST_AGE, _AGES)
+        age, rate = _search(nodes, ages, cost_rates(nodes, ages, costs), costs)
     if rate > (1.0 - LEAST_SAVING) * to_failure:
         age, rate = None, to_failure
     return BestAge(
@@ -90,9 +95,7 @@ def find_best_age(nodes: Nodes, costs: ChangeCosts, clock: str, *, known: bool) 
     )
 
 
-def _search(
-    nodes: Nodes, ages: Floats, rates: Floats, costs: ChangeCosts
-) -> tuple[float | None, float]:
+def _search(nodes: Nodes, ages: Floats, rates: Floats, costs: ChangeCosts) -> tuple[float, float]:
     """Return the age of least cost and that cost, from the ages looked at, evenly spaced in log.
 
     Parabolas through three ages ever closer to each other.
@@ -100,13 +103,13 @@ def _search(
     best = int(np.argmin(rates))
     log_age, step = float(np.log(ages[best])), float(np.log(ages[1] / ages[0]))
     for _ in range(_NARROWINGS):
-        three, _ = cost_rates(nodes, np.exp(log_age + step * np.array([-1.0, 0.0, 1.0])), costs)
+        three = cost_rates(nodes, np.exp(log_age + step * np.array([-1.0, 0.0, 1.0])), costs)
         bend = three[0] - 2.0 * three[1] + three[2]
         turn = 0.5 * (three[0] - three[2]) / bend if bend > 0.0 else 0.0
         log_age += step * float(np.clip(turn, -1.0, 1.0))
         step *= _NARROWING
     age = float(np.exp(log_age))
-    return age, float(cost_rates(nodes, np.array([age]), costs)[0][0])
+    return age, float(cost_rates(nodes, np.array([age]), costs)[0])
 
 
 def _say(age: float, saving: float, clock: str) -> str:

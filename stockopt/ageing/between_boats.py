@@ -40,16 +40,16 @@ def compare_boats(watched: Watched, expected: Floats) -> tuple[Floats, Floats]:
     rates); Williams, Biometrika 63 (1976) 33-37 (the divisor); both from memory.
     """
     cell = watched.part * watched.boats + watched.boat
-    used, place = np.unique(cell, return_inverse=True)
-    hoped = np.bincount(place, weights=expected, minlength=len(used))
-    seen = np.bincount(place, weights=watched.failed, minlength=len(used))
-    part = used // watched.boats
-    with np.errstate(divide="ignore", invalid="ignore"):
-        each = np.where(hoped > 0.0, 2.0 * xlogy(seen, seen / hoped), 0.0)
-        inverse = np.where(hoped > 0.0, 1.0 / hoped, 0.0)
+    cells = watched.parts * watched.boats
+    hoped = np.bincount(cell, weights=expected, minlength=cells)
+    seen = np.bincount(cell[watched.failed], minlength=cells)
+    used = np.flatnonzero(hoped > 0.0)
+    hoped, seen = hoped[used], seen[used]
+    part = used // max(watched.boats, 1)
+    each = 2.0 * xlogy(seen, seen / hoped)
     statistic = np.bincount(part, weights=each, minlength=watched.parts)
-    boats = np.bincount(part[hoped > 0.0], minlength=watched.parts)
-    total = np.bincount(part, weights=inverse, minlength=watched.parts)
+    boats = np.bincount(part, minlength=watched.parts)
+    total = np.bincount(part, weights=1.0 / hoped, minlength=watched.parts)
     failures = watched.failures
     told = (failures >= LEAST_FAILURES) & (boats >= 2)
     free = np.where(told, boats - 1.0, 1.0)

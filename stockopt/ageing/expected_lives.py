@@ -20,6 +20,8 @@ Floats = NDArray[np.float64]
 LEAST_WITNESSES = 6
 #: Chance taken of correcting expected lives that are right on the whole.
 LEVEL = 0.05
+#: Parts asked; of more, as many spread evenly over their names.
+MOST_PARTS = 150
 
 
 def find_life_factor(
@@ -50,14 +52,17 @@ def find_life_factor(
     """
     failed = records.failures > 0
     told = (parts["expected_life"] > 0.0).to_numpy() & records.watched
-    witness = np.where(parts["family"] == "", "part " + parts["part"], "family " + parts["family"])
-    names = pd.unique(witness[told & failed])
-    if len(names) < LEAST_WITNESSES:
+    alone = "part " + parts["part"]
+    named = alone.where(parts["family"] == "", "family " + parts["family"])
+    witness = pd.factorize(named)[0]
+    heard = np.zeros(len(parts), dtype=bool)
+    heard[witness[told & failed]] = True
+    if heard.sum() < LEAST_WITNESSES:
         return 1.0, ()
-    chosen = told & np.isin(witness, names)
+    chosen = _spread(told & heard[witness], parts["part"])
     own_records, own_priors = records.of(chosen), priors.of(chosen)
     places = _places(own_records, own_priors)
-    slopes = np.bincount(pd.factorize(witness[chosen])[0], weights=places)
+    slopes = np.bincount(witness[chosen], weights=places)
     if chdtrc(1.0, slopes.sum() ** 2 / (slopes**2).sum()) > LEVEL:
         return 1.0, ()
     together = np.zeros(len(places), dtype=np.int64)
@@ -65,10 +70,21 @@ def find_life_factor(
     factor = float(np.exp(place * own_priors.log_life_spread[0]))
     text = (
         f"the fleet's parts last {factor:.2f} times their expected lives on the whole "
-        f"({int(own_records.failures.sum())} failures of {len(names)} families and single parts): "
-        "expected lives were taken times that"
+        f"({int(own_records.failures.sum())} failures of {int(heard.sum())} families and single "
+        "parts): expected lives were taken times that"
     )
     return factor, (Note(table="parts", column="expected_life", text=text),)
+
+
+def _spread(marked: NDArray[np.bool_], names: pd.Series) -> NDArray[np.bool_]:
+    """Return the marks of at most so many parts, whatever the order of the table."""
+    places = np.flatnonzero(marked)
+    every = max(-(-len(places) // MOST_PARTS), 1)
+    if every > 1:
+        places = places[np.argsort(names.iloc[places].to_numpy(), kind="stable")]
+    chosen = np.zeros_like(marked)
+    chosen[places[::every]] = True
+    return chosen
 
 
 def _places(records: Records, priors: Priors) -> Floats:

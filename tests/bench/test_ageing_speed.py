@@ -15,11 +15,13 @@ from ageing_builders import NO_POSITIONS, fleet_of_parts
 from stockopt.ageing.fit import fit_ageing
 from stockopt.ageing.likelihood import collect_records
 from stockopt.ageing.maximum import fit_maximum
-from stockopt.ageing.posterior import find_posterior
+from stockopt.ageing.nodes import choose_nodes
+from stockopt.ageing.posterior import blocks, find_posterior, summarise
 from stockopt.ageing.prior import default_priors, line_up
 from stockopt.lives.lives import Lives
 
 PARTS, PIECES, SAMPLE = 10_000, 28, 40
+BOATS = tuple(f"B{boat:02d}" for boat in range(20))
 
 
 def simulated():
@@ -32,6 +34,7 @@ def simulated():
     cut = e * draw.uniform(0.1, 0.65, len(number))
     entered = np.where(draw.random(len(number)) < 0.25, cut * draw.uniform(0, 0.5, len(cut)), 0.0)
     fails = 1.0 + e * ((entered / e) ** b + draw.exponential(size=len(number))) ** (1 / b)
+    began = draw.integers(0, 1500, len(number))
     names = np.array([f"p{part:05d}" for part in range(PARTS)])
     lives = pd.DataFrame(
         {
@@ -40,6 +43,10 @@ def simulated():
             "left": np.minimum(fails, cut),
             "failed": fails < cut,
             "age_known": True,
+            "boat": np.array(BOATS)[draw.integers(0, len(BOATS), len(cut))],
+            "began_on": pd.Timestamp("2025-01-01") + pd.to_timedelta(began, unit="D"),
+            "ended_on": pd.Timestamp("2025-01-01")
+            + pd.to_timedelta(began + (np.minimum(fails, cut) / 3.0).astype(int) + 1, unit="D"),
         }
     )
     return lives, names, np.round(0.9 * scale)
@@ -66,6 +73,15 @@ def by_lifelines(lives, names):
         )
 
 
+def posteriors(records, priors):
+    """Every part's grid, medians and intervals, and the points that chances are mixed over."""
+    for each in blocks(PARTS):
+        own = records.block(each), priors.of(each)
+        posterior = find_posterior(*own)
+        summarise(posterior)
+        choose_nodes(posterior, *own)
+
+
 @pytest.mark.bench
 def test_parts_a_second(capsys):
     lives, names, expected = simulated()
@@ -73,7 +89,8 @@ def test_parts_a_second(capsys):
         *(
             {"part": name, "wear": "wears", "expected_life": life}
             for name, life in zip(names, expected, strict=True)
-        )
+        ),
+        boats=BOATS,
     )
     whole, _ = per_second(
         PARTS, lambda: fit_ageing(Lives(lives=lives, positions=NO_POSITIONS, notes=()), fleet)
@@ -82,10 +99,7 @@ def test_parts_a_second(capsys):
     records = collect_records(lives, parts)
     prior = default_priors(fleet.parts)[0]
     priors = line_up([prior[part] for part in parts])
-    blocks = [slice(first, first + 256) for first in range(0, PARTS, 256)]
-    grid, _ = per_second(
-        PARTS, lambda: [find_posterior(records.block(each), priors.of(each)) for each in blocks]
-    )
+    full, _ = per_second(PARTS, lambda: posteriors(records, priors))
     newton, (shape, _) = per_second(PARTS, lambda: fit_maximum(records))
 
     failures = pd.Series(records.failures, index=parts)
@@ -94,13 +108,13 @@ def test_parts_a_second(capsys):
     own = pd.Series(shape, index=parts)[sample].to_numpy()
     told = [f"{lives['failed'].mean():.0%} of {len(lives):,} lives failed; parts a second:"]
     for what, speed in (
-        ("fit_ageing, everything", whole),
-        ("posterior on its grid", grid),
+        ("fit_ageing, tests and all", whole),
+        ("full posterior", full),
         ("maximum likelihood", newton),
         (f"lifelines, loop over {len(sample)}", other),
     ):
         told.append(f"  {what:28s} {speed:10,.0f}   x {speed / other:8,.0f}")
     with capsys.disabled():
         sys.stdout.write("\n" + "\n".join(told) + "\n")
-    assert own == pytest.approx(np.array(shapes), rel=1e-3)
-    assert grid > 1000 * other
+    assert own == pytest.approx(np.array(shapes), rel=1e-6)
+    assert full > 1000 * other

@@ -33,9 +33,8 @@ def test_age_and_cost(shape, ratio, age, cost):
     costs = ChangeCosts(planned=1.0, failing=ratio)
     part = certain(shape)
     best = find_best_age(part, costs, "hours", known=True)
-    at_age, to_failure = cost_rates(part, np.array([age]), costs)
-    assert at_age[0] == pytest.approx(cost, abs=2e-5)
-    if cost > 0.99 * to_failure:  # shape 1.5, ratio 2: too little to save
+    assert cost_rates(part, np.array([age]), costs)[0] == pytest.approx(cost, abs=2e-5)
+    if cost > 0.99 * best.cost_to_failure / 1000:  # shape 1.5, ratio 2: too little to save
         assert best.age is None
     else:
         assert best.age == pytest.approx(age, abs=2e-5)
@@ -49,7 +48,8 @@ def test_age_and_cost(shape, ratio, age, cost):
 def test_running_to_failure():
     """Shape 2, ratio 5: 5 / Gamma(1.5), recomputed by us."""
     costs = ChangeCosts(planned=1.0, failing=5.0)
-    assert cost_rates(certain(2.0), np.ones(1), costs)[1] == pytest.approx(5.6419, abs=1e-5)
+    best = find_best_age(certain(2.0), costs, "hours", known=True)
+    assert best.cost_to_failure / 1000 == pytest.approx(5.6419, abs=1e-5)
     assert 5 / gamma(1.5) == pytest.approx(5.6419, abs=1e-5)
 
 

@@ -20,7 +20,8 @@ def nodes_of(*points):
 def test_cost_rate_by_integration():
     nodes = nodes_of((1.4, 700, 0.3), (2.5, 1100, 0.7))
     ages = np.array([50.0, 400.0, 3000.0])
-    rates, to_failure = cost_rates(nodes, ages, COSTS)
+    rates = cost_rates(nodes, ages, COSTS)
+    to_failure = find_best_age(nodes, COSTS, "hours", known=True).cost_to_failure / 1000
 
     def rate(age):
         total = 0.0
@@ -47,7 +48,7 @@ def test_best_age_by_a_fine_scan(lives, part):
     scanned = np.geomspace(0.005, 20, 6000) * fitted.scale
     costs = ChangeCosts(planned=40, failing=940)
     rates = np.concatenate(
-        [cost_rates(fitted.nodes, ages, costs)[0] for ages in np.split(scanned, 20)]
+        [cost_rates(fitted.nodes, ages, costs) for ages in np.split(scanned, 20)]
     )
     best = fitted.best_age
     assert best.age == pytest.approx(scanned[rates.argmin()], rel=2e-3)

@@ -39,8 +39,8 @@ def test_agrees(shape, pieces):
     assert lives["failed"].sum() > 3
     own_shape, own_scale = fit_maximum(collect_records(lives, pd.Index(["seal"])))
     other_shape, other_scale = by_lifelines(lives)
-    assert own_shape[0] == pytest.approx(other_shape, rel=1e-4)
-    assert own_scale[0] == pytest.approx(other_scale, rel=1e-4)
+    assert own_shape[0] == pytest.approx(other_shape, rel=1e-6)
+    assert own_scale[0] == pytest.approx(other_scale, rel=1e-6)
 
 
 @pytest.mark.parametrize("shape", [0.8, 1.5, 3.0])
