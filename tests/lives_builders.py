@@ -121,7 +121,7 @@ def _cell(value, column):
 PLANNED_ON = on(150)
 REASONS = ("failed", "worn", "scheduled", "swapped", "borrowed", "unknown")
 PARTS = (
-    {"part": "seal", "name": "seal", "clock": "hours"},
+    {"part": "seal", "name": "seal", "clock": "hours", "expected_life": 1500.0},
     {"part": "belt", "name": "belt", "clock": "hours", "wear": "wears"},
     {"part": "hose", "name": "hose", "clock": "days", "wear": "random"},
 )

@@ -78,8 +78,8 @@ def _walk_machine(fleet, machine, boat, until, mine, walked, aboard):
         if row["part"] not in fitted:
             walked.left_out[row["row"]] += row["quantity"]
     for part, (quantity, name, consequence) in fitted.items():
-        wear = {row["part"]: row["wear"] for row in _records(fleet.parts)}[part]
-        walk = Walk(machine, name, clocks[name], quantity, walked.left_out, wear)
+        [row] = [row for row in _records(fleet.parts) if row["part"] == part]
+        walk = Walk(machine, name, clocks[name], quantity, walked.left_out, row)
         walk.go([row for row in mine if row["part"] == part], begins, ends, why)
         where = (part, machine["boat"], machine["machine"])
         for number in range(1, quantity + 1):
@@ -246,8 +246,9 @@ class Slot:
 class Walk:
     """One part on one machine, walked day by day."""
 
-    def __init__(self, machine, clock_name, clock, quantity, left_out, wear):
-        self.shape = {"wears": 2.2, "random": 1.0, "": 1.5}[wear]
+    def __init__(self, machine, clock_name, clock, quantity, left_out, part):
+        self.shape = {"wears": 2.2, "random": 1.0, "": 1.5}[part["wear"]]
+        self.expected_life = part["expected_life"] or 0.0
         self.drawn = 0
         self.machine, self.clock_name, self.clock = machine, clock_name, clock
         self.slots = [Slot() for _ in range(quantity)]
@@ -255,6 +256,7 @@ class Walk:
         self.lives = []
         self.watched = False
         self.gain = 0.0
+        self.run_before = float("inf")
 
     def go(self, rows, begins, ends, why):
         if not self.clock:
@@ -268,6 +270,7 @@ class Walk:
             ends, why = last_known, "running"
         if self.watched:
             self.gain = self.clock[ends] - self.clock[first]
+            self.run_before = self.clock[first]
         day = min([first_known, *(row["on"] for row in rows)])
         while day <= max([last_known, *(row["on"] for row in rows)]):
             self._grow_older(day, first_known)
@@ -298,10 +301,17 @@ class Walk:
             if slot.age is not None:
                 slot.age += gain
             elif self.clock_name == "hours":
-                if day == first_known and slot.last == LONG_AGO and at_fitting is not None:
+                if day == first_known and slot.last == LONG_AGO and self._as_old_as_machine():
                     slot.age = self.clock[day]
             elif day == self.machine["fitted_on"] and not (at_fitting or 0) > 0:
                 slot.age = 0.0
+
+    def _as_old_as_machine(self):
+        at_fitting = self.machine["hours_at_fitting"]
+        if at_fitting is None:
+            return False
+        told_from_new = at_fitting == 0 and self.machine["fitted_on"] is not None
+        return told_from_new or self.run_before <= self.expected_life / 2
 
     def _begin(self):
         for slot in self.slots:

@@ -7,7 +7,7 @@ from collections.abc import Set
 
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
-from stockopt.lives.doubts import note_assumed, note_left_out
+from stockopt.lives.doubts import note_assumed, note_first_ages, note_left_out
 from stockopt.lives.histories import follow_histories
 from stockopt.lives.lives import Lives
 from stockopt.lives.machines import Machines, day_number, iso, list_machines
@@ -48,6 +48,7 @@ def build_lives(fleet: Fleet) -> Lives:
     by_hours = {index for (index, _), part in fitted.items() if part.clock == "hours"}
     watched, more = _watch_all(machines, records, by_hours, planned_on)
     notes += more
+    notes += note_first_ages(machines, fitted, watched)
     histories, left_out_rows = follow_histories(fitted, watched, records.replacements)
 
     lives = lives_table(machines, fitted, histories)
@@ -71,12 +72,17 @@ def _watch_all(
     """Watch every machine on both clocks; notes on the hours of those in `by_hours`."""
     watched: dict[tuple[int, str], Watched] = {}
     notes: list[Note] = []
-    for index, machine in enumerate(machines.all):
+    first_days = [records.first_day(index) for index in range(len(machines.all))]
+    begins: dict[str, int] = {}
+    for machine, first_record in zip(machines.all, first_days, strict=True):
+        day = planned_on if first_record is None else first_record
+        begins[machine.boat] = min(day, begins.get(machine.boat, day))
+    for index, (machine, first_record) in enumerate(zip(machines.all, first_days, strict=True)):
+        boat_begins = begins[machine.boat]
         clock, misread = read_clock(machine, records.sightings[index])
-        first_record = records.first_day(index)
-        hours = watch_hours(machine, clock, first_record, planned_on)
+        hours = watch_hours(machine, clock, first_record, boat_begins, planned_on)
         watched[index, "hours"] = hours
-        watched[index, "days"] = watch_calendar(machine, first_record, planned_on)
+        watched[index, "days"] = watch_calendar(machine, first_record, boat_begins, planned_on)
         notes += misread
         if index in by_hours:
             notes += note_hours(machine, hours, first_record, planned_on)

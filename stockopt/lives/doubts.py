@@ -1,4 +1,4 @@
-"""Notes on replacements: what ends no life, and what had to be assumed."""
+"""Notes on what ends no life, and on what had to be assumed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,10 @@ import pandas as pd
 from stockopt.errors import Note
 from stockopt.lives.cut import BEFORE, BEYOND, NOT_RUN, SAME_DAY
 from stockopt.lives.histories import HOURS_UNKNOWN, NOT_FITTED
+from stockopt.lives.machines import Machines
+from stockopt.lives.positions import Fitted
 from stockopt.lives.records import AFTER_PLAN, BOAT_LEFT, NO_MACHINE
+from stockopt.lives.watches import Watched
 
 #: Why pieces end no life, and what to say of each such row; the rest is said once a machine.
 _EACH_ROW: Mapping[str, tuple[str, str]] = {
@@ -61,6 +64,31 @@ def note_left_out(left_out: pd.DataFrame, planned_on: str) -> list[Note]:
         said = f"{boat}, {machine}: {pieces} of {part} {text}"
         notes.append(Note(table="replacements", row=row, column=column, text=said))
     return notes
+
+
+def note_first_ages(
+    machines: Machines,
+    fitted: Mapping[tuple[int, str], Fitted],
+    watched: Mapping[tuple[int, str], Watched],
+) -> list[Note]:
+    """Say of how many parts of a machine it is not known whether they are as old as it."""
+    unknown: Counter[int] = Counter()
+    for (index, _), part in fitted.items():
+        seen = watched[index, part.clock]
+        unknown[index] += (
+            seen.zero is not None and not seen.first_piece(part.expected_life).age_known
+        )
+    text = "its records do not reach back to when it was new; parts taken to be of unknown age, "
+    text += "as it had run more than half of their expected life"
+    return [
+        Note(
+            table="machines",
+            column="fitted_on",
+            text=f"{machines.all[index].name}: {text}: {parts}",
+        )
+        for index, parts in unknown.items()
+        if parts
+    ]
 
 
 def note_assumed(slots_assumed: Mapping[str, int], lives: pd.DataFrame) -> list[Note]:

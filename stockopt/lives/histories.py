@@ -63,7 +63,7 @@ def follow_histories(
     histories = {}
     for key, part in fitted.items():
         seen = watched[key[0], part.clock]
-        pieces = [seen.first_piece() for _ in range(part.quantity)]
+        pieces = [seen.first_piece(part.expected_life) for _ in range(part.quantity)]
         history = History(pieces, seen.watch, AGE_POWER[part.wear])
         history.take_up(changes.get(key, []))
         histories[key] = history

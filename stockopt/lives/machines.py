@@ -14,6 +14,10 @@ import pandas as pd
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 
+#: Records that begin within so many days of a machine's fitting are taken to reach back to it: a
+#: service a year leaves a record (common practice, no source).
+REACH_DAYS = 365
+
 BEFORE_RECORDS = -(10**9)  # day on which a machine was fitted whose fitted_on is blank
 
 
@@ -80,6 +84,17 @@ class Machine:
     def name(self) -> str:
         """Return boat and machine, for a note."""
         return f"{self.boat}, {self.machine}"
+
+    def is_told_from_new(self, boat_begins: int) -> bool:
+        """Return whether its records, of a boat whose first is of a day, reach back to it new.
+
+        They do if its boat does not say that hers begin later, or has some of soon after it was
+        fitted nevertheless.
+        """
+        if self.fitted_on is None or (self.hours_at_fitting or 0.0) > 0.0:
+            return False
+        later = self.joined_on is not None and self.joined_on > self.fitted_on
+        return not later or boat_begins - self.fitted_on <= REACH_DAYS
 
     def watched_from(self, first_record: int | None) -> int | None:
         """Return the first day watched, None where nothing tells it."""

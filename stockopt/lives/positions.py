@@ -17,6 +17,7 @@ class Fitted(NamedTuple):
     clock: str
     consequence: str
     wear: str
+    expected_life: float  # NaN where not told
 
 
 class _Line(NamedTuple):
@@ -47,7 +48,7 @@ def list_positions(fleet: Fleet, machines: Machines) -> Mapping[tuple[int, str],
 def _lines_by_model(fleet: Fleet) -> Mapping[str, list[_Line]]:
     """Return the lines of each model, those that name less before those that name more."""
     parts = fleet.parts
-    columns = (parts[name] for name in ("clock", "consequence", "wear"))
+    columns = (parts[name] for name in ("clock", "consequence", "wear", "expected_life"))
     usual = dict(zip(parts["part"], zip(*columns, strict=True), strict=True))
     by_model: dict[str, list[_Line]] = defaultdict(list)
     table = fleet.fitted
@@ -60,8 +61,8 @@ def _lines_by_model(fleet: Fleet) -> Mapping[str, list[_Line]]:
         table["consequence"],
         strict=True,
     ):
-        clock, usual_consequence, wear = usual[part]
-        fitted = Fitted(quantity, clock, consequence or usual_consequence, wear)
+        clock, usual_consequence, *rest = usual[part]
+        fitted = Fitted(quantity, clock, consequence or usual_consequence, *rest)
         by_model[model].append(_Line(boat, machine, part, fitted))
     for lines in by_model.values():
         lines.sort(key=lambda line: (line.boat != "", line.machine != ""))

@@ -28,12 +28,16 @@ class Study:
 
 
 def run_study(
-    seeds: Iterable[int], *, told_within: float = TENFOLD, forecast: bool = True
+    seeds: Iterable[int],
+    *,
+    told_within: float = TENFOLD,
+    past_told: bool = True,
+    forecast: bool = True,
 ) -> Study:
     """Go from records to lives, ageing and, if wanted, needs of the next season, fleet by fleet."""
     parts, counts = [], []
     for seed in seeds:
-        own_parts, own_counts = _run_fleet(seed, draw_world(seed, told_within), forecast)
+        own_parts, own_counts = _run_fleet(seed, draw_world(seed, told_within, past_told), forecast)
         parts += own_parts
         counts += own_counts
     return Study(parts=pd.DataFrame(parts), counts=pd.DataFrame(counts))

@@ -94,8 +94,12 @@ class Tables:
     leg_hours: list = field(default_factory=list)
 
 
-def draw_world(seed: int, told_within: float = TENFOLD) -> World:
-    """Draw one fleet, its records and its next season."""
+def draw_world(seed: int, told_within: float = TENFOLD, past_told: bool = True) -> World:
+    """Draw one fleet, its records and its next season.
+
+    Without `past_told` nothing was written down before a boat joined but when her engines were
+    fitted, new: the pieces she came with may have been changed before.
+    """
     rng = np.random.default_rng([2031, seed])
     tables = Tables()
     truth = _draw_parts(rng, tables, told_within)
@@ -103,7 +107,8 @@ def draw_world(seed: int, told_within: float = TENFOLD) -> World:
     history = 365.0 * rng.uniform(1.0, 6.0)
     needs: dict[tuple[str, str], int] = {}
     for number in range(int(rng.integers(1, 13))):
-        _draw_boat(rng, tables, f"Boat {number + 1}", history, truth, slots_told, needs)
+        boat = f"Boat {number + 1}"
+        _draw_boat(rng, tables, boat, history, truth, slots_told, past_told, needs)
     fleet = make_unchecked_fleet(Settings(planned_on=PLANNED_ON), **vars(tables))
     return World(fleet=fleet, truth=truth, needs=needs, slots_told=slots_told)
 
@@ -147,7 +152,7 @@ def _draw_parts(rng, tables, told_within):
     return truth
 
 
-def _draw_boat(rng, tables, boat, history, truth, slots_told, needs):
+def _draw_boat(rng, tables, boat, history, truth, slots_told, past_told, needs):
     past = str(rng.choice(["new", "known", "unknown"], p=[0.4, 0.3, 0.3]))
     first = -int(rng.uniform(0.3, 1.0) * history) if past == "new" else -int(history)
     begun = first if past == "new" else first - int(365.0 * rng.uniform(0.0, 10.0))
@@ -183,7 +188,7 @@ def _draw_boat(rng, tables, boat, history, truth, slots_told, needs):
             if told:
                 row |= {"fitted_on": on(start), "hours_at_fitting": 0.0}
             tables.machines.append(row)
-            told_from = start if told else max(start, first)
+            told_from = start if told and past_told else max(start, first)
             _read_meter(tables, place, meter, told_from, stop)
             for part in truth.values():
                 if part.model == model:

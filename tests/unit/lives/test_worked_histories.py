@@ -86,7 +86,10 @@ def test_records_that_start_late_enter_late():
         machines=[fit(fitted_on=on(-1000), hours_at_fitting=0)],
         readings=[read(0, 1000), read(100, 1200)],
         replacements=[change(50), change(60, "hose")],
-        parts=[{"part": "seal"}, {"part": "hose", "clock": "days"}],
+        parts=[
+            {"part": "seal", "expected_life": 2000},
+            {"part": "hose", "clock": "days", "expected_life": 2000},
+        ],
         fitted=[{"model": "M", "part": "seal"}, {"model": "M", "part": "hose"}],
     )
     assert told(lives, LIFE + " began_on", part="seal") == [
@@ -106,7 +109,10 @@ def test_an_engine_fitted_used_takes_its_age_along():
         machines=[fit(fitted_on=on(0), hours_at_fitting=800)],
         readings=[read(100, 1000)],
         replacements=[change(50), change(50, part="hose")],
-        parts=[{"part": "seal"}, {"part": "hose", "clock": "days"}],
+        parts=[
+            {"part": "seal", "expected_life": 2000},
+            {"part": "hose", "clock": "days", "expected_life": 2000},
+        ],
         fitted=[{"model": "M", "part": part} for part in ("seal", "hose")],
     )
     assert told(lives, LIFE + " began_on", part="seal") == [
@@ -118,6 +124,58 @@ def test_an_engine_fitted_used_takes_its_age_along():
         (0, 50, True, False, "failed", None),
         (0, 50, False, True, "running", day(50)),
     ]
+
+
+def test_a_piece_of_an_engine_fitted_used_may_have_been_changed():
+    # 800 h when fitted: more than half of the 1,500 h that a seal lasts.
+    lives = lives_of(
+        100,
+        machines=[fit(fitted_on=on(0), hours_at_fitting=800)],
+        readings=[read(100, 1000)],
+        replacements=[change(50)],
+        parts=[{"part": "seal", "expected_life": 1500}],
+    )
+    assert told(lives, LIFE)[0] == (0, 100, True, False, "failed")
+    assert len(notes_on(lives, "Alba, engine", "unknown age", "expected life: 1")) == 1
+
+
+def test_a_piece_may_have_been_changed_before_the_records():
+    # 1,000 h and 1,000 days when she joined and her records began. Of seals that last 1,999 h or
+    # hoses that last 1,999 days, one may well have been changed by then; nobody says.
+    lives = lives_of(
+        100,
+        boats=[{"boat": "Alba", "joined_on": on(0)}],
+        machines=[fit(fitted_on=on(-1000), hours_at_fitting=0)],
+        readings=[read(0, 1000), read(100, 1200)],
+        replacements=[change(50)],
+        parts=[
+            {"part": "seal", "expected_life": 1999},
+            {"part": "hose", "clock": "days", "expected_life": 1999},
+            {"part": "belt"},
+        ],
+        fitted=[{"model": "M", "part": part} for part in ("seal", "hose", "belt")],
+    )
+    assert told(lives, LIFE + " began_on", part="seal")[0] == (0, 100, True, False, "failed", None)
+    assert told(lives, LIFE, part="hose") == [(0, 100, False, False, "running")]
+    assert tell(lives.positions, "part age age_at_least") == [
+        ("belt", None, 200),
+        ("hose", None, 100),
+        ("seal", 100, 100),
+    ]
+    assert len(notes_on(lives, "Alba, engine", "unknown age", "expected life: 3")) == 1
+
+
+def test_records_that_reach_back_to_a_new_machine_know_its_pieces():
+    # She joined on day 0, but her meter was read since 300 days after the engine was new.
+    lives = lives_of(
+        100,
+        boats=[{"boat": "Alba", "joined_on": on(0)}],
+        machines=[fit(fitted_on=on(-1000), hours_at_fitting=0)],
+        readings=[read(-700, 300), read(0, 1000), read(100, 1200)],
+        replacements=[change(50)],
+    )
+    assert told(lives, LIFE)[0] == (1000, 1100, True, True, "failed")
+    assert lives.notes == ()
 
 
 def test_a_first_age_may_be_unknown():
@@ -209,7 +267,7 @@ def test_parts_of_the_calendar_age_while_the_boat_lies_idle():
         100,
         machines=[fit(fitted_on=on(0), hours_at_fitting=100)],
         readings=[read(100, 100)],
-        parts=[{"part": "seal"}, {"part": "hose", "clock": "days"}],
+        parts=[{"part": "seal", "expected_life": 200}, {"part": "hose", "clock": "days"}],
         fitted=[{"model": "M", "part": "seal"}, {"model": "M", "part": "hose"}],
         replacements=[change(50, "hose"), change(60, "seal"), change(70, "seal")],
     )
@@ -301,7 +359,11 @@ def test_hours_typed_on_the_day_of_a_new_meter_are_not_used():
 
 def test_an_engine_fitted_and_never_read_leaves_its_age_open():
     # 400 h when fitted 100 days ago: at least that, and nobody knows how much more.
-    lives = lives_of(100, machines=[fit(fitted_on=on(0), hours_at_fitting=400)])
+    lives = lives_of(
+        100,
+        machines=[fit(fitted_on=on(0), hours_at_fitting=400)],
+        parts=[{"part": "seal", "expected_life": 800}],
+    )
     assert lives.lives.empty
     assert tell(lives.positions, "age age_at_least") == [(None, 400)]
     assert len(notes_on(lives, "known on 2030-01-01 only")) == 1
@@ -341,6 +403,7 @@ def test_a_planned_change_of_a_piece_that_never_ran_is_nothing_to_doubt():
         boats=[{"boat": "Alba", "joined_on": on(30)}],
         machines=[fit(fitted_on=on(0), hours_at_fitting=100)],
         readings=[read(100, 100)],
+        parts=[{"part": "seal", "expected_life": 200}],
         replacements=[change(60, reason="scheduled"), change(70, reason="swapped")],
     )
     assert lives.lives.empty
