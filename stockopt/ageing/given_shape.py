@@ -89,7 +89,8 @@ class GivenShape:
     def fall_slope(self, offset: Floats) -> Floats:
         """Return the derivative of :meth:`fall` by the offset."""
         rate = (self.failures * self.shape)[..., None]
-        slope = -rate * np.expm1(-self.shape[..., None] * offset)
+        # Not expm1, four times as slow: near the mode the slope of the prior stands beside it.
+        slope = rate - rate * np.exp(-self.shape[..., None] * offset)
         slope += offset / self.spread[..., None] ** 2
         return slope
 

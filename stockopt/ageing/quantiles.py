@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 _MOST_STEPS = 60
-_CLOSE = 1e-7
+_CLOSE = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
