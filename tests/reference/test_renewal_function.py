@@ -26,3 +26,18 @@ def test_expected_failures_are_the_published_ones(row):
     assert found == pytest.approx(FINER[row], abs=6e-6)
     # The chances of 1, 2 ... needs or more add to the same.
     assert counts.at_least[1][0, 0].sum() == pytest.approx(found, abs=1e-5)
+
+
+def test_every_second_failure_follows_the_closed_form_of_two_stages():
+    # Cox, Renewal Theory (1962), section 4.3: lives of two exponential stages of rate l have
+    # M(t) = l t / 2 - (1 - exp(-2 l t)) / 4; at rate 2 and t = 3 that is 2.7500015 (own
+    # recomputation). The room knows Weibull lives only: shape 1 is one stage, and every second of
+    # its failures ends a life of two.
+    rate, time = 2.0, 3.0
+    life = WeibullLives(shape=np.ones(1), scale=np.array([1.0 / rate]))
+    plan = (0.0, time)
+    counts = count_needs(life, np.ones(1), [plan, plan], [NEW])
+    every_second = counts.at_least[1][0, 0][1::2].sum()
+    closed = rate * time / 2.0 - (1.0 - np.exp(-2.0 * rate * time)) / 4.0
+    assert closed == pytest.approx(2.7500015, abs=1e-7)
+    assert every_second == pytest.approx(closed, abs=2e-5)
