@@ -45,3 +45,13 @@ class QuietHiGHS(pulp.HiGHS):  # type: ignore[misc]  # PuLP has no types
         for name, value in options.items():
             if value is not None:
                 lp.solverModel.setOptionValue(name, value)
+
+
+def hand_over(problem: pulp.LpProblem) -> highspy.Highs:
+    """Hand a program over to a solver of its own, and number its columns."""
+    handing = QuietHiGHS()
+    handing.createAndConfigureSolver(problem)
+    handing.buildSolverModel(problem)
+    solver: highspy.Highs = problem.solverModel
+    solver.setOptionValue("output_flag", False)
+    return solver

@@ -28,15 +28,13 @@ class Found:
     bound: float
 
 
-def build_program(choices: Choices, *, multiplier: float = 0.0) -> Program:
+def build_program(choices: Choices) -> Program:
     """Build the whole program, without solving it.
 
     Parameters
     ----------
     choices
         What can be chosen, and the limits.
-    multiplier
-        What each unit of money spent now costs on top of itself.
 
     Raises
     ------
@@ -50,10 +48,7 @@ def build_program(choices: Choices, *, multiplier: float = 0.0) -> Program:
     lines = list_lines(needs, choices)
     columns = add_columns(problem, needs, lines, choices)
     program = Program(problem=problem, choices=choices, needs=needs, lines=lines, columns=columns)
-    objective = build_objective(needs, lines, columns, choices)
-    if multiplier:
-        objective += multiplier * pulp.LpAffineExpression(list_spending(program))
-    problem += objective
+    problem += build_objective(needs, lines, columns, choices)
     add_constraints(program)
     return program
 
@@ -61,8 +56,7 @@ def build_program(choices: Choices, *, multiplier: float = 0.0) -> Program:
 def list_spending(program: Program) -> list[Term]:
     """List what is spent now: packs at their landed cost, and order charges."""
     terms = [
-        (packs, offer.landed * offer.pack)
-        for (_, offer), packs in program.columns.packs.items()
+        (packs, offer.landed * offer.pack) for (_, offer), packs in program.columns.packs.items()
     ]
     return terms + [term for _, term in list_order_charges(program.columns, program.choices)]
 

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import time
 
-import pulp
-
 from stockopt.choices.choices import Choices
-from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.clashes import find_clashes
-from stockopt.program.columns import add_columns
-from stockopt.program.constraints import add_constraints
-from stockopt.program.highs import QuietHiGHS
-from stockopt.program.needs import list_lines, list_needs
-from stockopt.program.objective import build_objective
-from stockopt.program.pick import find_costs, find_free_freight, list_bought, list_picked
-from stockopt.program.rows import Program
-from stockopt.program.solution import Bought, Picked, Solution, SolveStatus
+from stockopt.errors import SolverError
+from stockopt.program.decompose import solve_by_places
+from stockopt.program.pick import find_costs, find_free_freight
+from stockopt.program.plain import Found, build_program, solve_as_one
+from stockopt.program.solution import Solution, SolveStatus
 
 #: A plan this near to its bound, as a share, is called optimal: what the solver's own
 #: tolerances (1e-6 of a row, 1e-9 of a cost) can tell apart.
 _PROVEN = 1e-7
+
+#: Choices and offers, counted over every boat's parts, from which on a fleet of several places is
+#: solved place by place: below, one model is as fast.
+MANY = 20_000
+
+#: As many again as one model can still take, should the places not reach the gap.
+TOO_MANY = 100_000
 
 
 def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
@@ -48,62 +48,73 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
         No plan keeps all the limits; says which clash where one by itself cannot be kept.
     SolverError
         The solver stopped without a plan.
+
+    Notes
+    -----
+    Small fleets, and boats of one place, are one model. Large ones are taken apart by place, see
+    :mod:`stockopt.program.decompose`. Which it is depends on the counts alone.
     """
-    needs = list_needs(choices)
-    if not needs:
-        return _conclude(choices, (), (), bound=0.0, seconds=0.0, gap=gap)
-    if not all(need.options for need in needs):
-        raise NoPlanError(find_clashes(choices))
-    problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
-    lines = list_lines(needs, choices)
-    columns = add_columns(problem, needs, lines, choices)
-    problem += build_objective(needs, lines, columns, choices)
-    add_constraints(
-        Program(problem=problem, choices=choices, needs=needs, lines=lines, columns=columns)
-    )
+    if not choices.parts:
+        return _conclude(choices, Found(picked=(), bought=(), bound=0.0), seconds=0.0, gap=gap)
+    if _is_large(choices):
+        return _solve_large(choices, gap=gap, seconds=seconds)
+    program = build_program(choices)
     started = time.perf_counter()
-    bound = _run_solver(problem, choices, gap=gap, seconds=seconds)
-    taken = time.perf_counter() - started
-    return _conclude(
-        choices,
-        list_picked(needs, columns),
-        list_bought(columns),
-        bound=bound,
-        seconds=taken,
-        gap=gap,
-    )
+    found = solve_as_one(program, gap=gap, seconds=seconds)
+    return _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
 
 
-def _run_solver(problem: pulp.LpProblem, choices: Choices, *, gap: float, seconds: float) -> float:
-    """Solve, and return the proven bound.
-
-    PuLP calls a plan found when the time is up "Optimal", and leaves numbers in the columns
-    where there is no plan at all: so what is asked first is whether there is a plan, and how
-    good it is follows from the bound alone. The objective has no constant for the bound to miss.
-    """
-    problem.solve(QuietHiGHS(gap=gap, seconds=seconds))
-    if problem.status == pulp.LpStatusInfeasible:
-        raise NoPlanError(find_clashes(choices))
-    if problem.status != pulp.LpStatusOptimal:
-        raise SolverError(
-            f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
-        )
-    return float(problem.solverModel.getInfo().mip_dual_bound)
+def _is_large(choices: Choices) -> bool:
+    places = {choices.boats[part.boat].place for part in choices.parts}
+    return len(places) > 1 and _count(choices) > MANY
 
 
-def _conclude(
-    choices: Choices,
-    picked: tuple[Picked, ...],
-    bought: tuple[Bought, ...],
-    *,
-    bound: float,
-    seconds: float,
-    gap: float,
+def _count(choices: Choices) -> int:
+    return sum(len(part.choices) + len(part.offers) for part in choices.parts)
+
+
+def _solve_large(choices: Choices, *, gap: float, seconds: float) -> Solution:
+    """Solve place by place; where that falls short, as one model in the time that is left."""
+    started = time.perf_counter()
+    try:
+        found = solve_by_places(choices, gap=gap, seconds=seconds)
+    except SolverError:
+        if _count(choices) > TOO_MANY:
+            raise
+        solution = None
+    else:
+        solution = _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
+    left = seconds - (time.perf_counter() - started)
+    if solution is not None and (
+        solution.gap <= max(gap, _PROVEN) or left <= 0.0 or _count(choices) > TOO_MANY
+    ):
+        return solution
+    return _finish_as_one(choices, solution, gap=gap, left=left, started=started)
+
+
+def _finish_as_one(
+    choices: Choices, solution: Solution | None, *, gap: float, left: float, started: float
 ) -> Solution:
+    """Solve as one model, and keep the better plan and the better bound."""
+    try:
+        found = solve_as_one(build_program(choices), gap=gap, seconds=max(left, 1.0))
+    except SolverError:
+        if solution is None:
+            raise
+        return solution
+    if solution is not None:
+        objective = _conclude(choices, found, seconds=0.0, gap=gap).objective
+        bound = max(found.bound, solution.bound)
+        better = found if objective < solution.objective else solution
+        found = Found(picked=better.picked, bought=better.bought, bound=bound)
+    return _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
+
+
+def _conclude(choices: Choices, found: Found, *, seconds: float, gap: float) -> Solution:
     """Put the solution together, with its objective worked out anew from whole pieces."""
-    free_freight = find_free_freight(choices, bought)
-    objective = sum(find_costs(choices, picked, bought, free_freight))
-    bound = min(bound, objective)
+    free_freight = find_free_freight(choices, found.bought)
+    objective = sum(find_costs(choices, found.picked, found.bought, free_freight))
+    bound = min(found.bound, objective)
     reached = (objective - bound) / max(1.0, abs(objective))
     status: SolveStatus = "stopped"
     if reached <= _PROVEN:
@@ -116,7 +127,7 @@ def _conclude(
         bound=bound,
         gap=reached,
         seconds=seconds,
-        picked=picked,
-        bought=bought,
+        picked=found.picked,
+        bought=found.bought,
         free_freight=free_freight,
     )

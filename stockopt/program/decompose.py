@@ -1,0 +1,192 @@
+"""Many places at once: each solved by itself at a price of money, then put together.
+
+What joins the places is priced: the fleet's budget by one multiplier, found with broken pieces
+allowed. At that price each place is solved exactly. Whatever the price, the sum of the places'
+bounds less the price of the budget is a bound for the fleet (Lagrangian relaxation; M. L. Fisher,
+The Lagrangian relaxation method for solving integer programming problems, Management Science 27,
+1981, pages 1-18; from memory). A small program then picks one of the plans found for each place.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+from stockopt.choices.choices import Choices
+from stockopt.errors import NoPlanError, SolverError
+from stockopt.program.clashes import find_clashes
+from stockopt.program.master import PlacePlan, pick_plans, value_plan
+from stockopt.program.multiplier import DEAREST, find_multiplier
+from stockopt.program.place_model import PlaceModel, make_place_model, relax_place
+from stockopt.program.place_solve import solve_place
+from stockopt.program.places import split_by_place
+from stockopt.program.plain import Found
+
+#: Places solved at the same time. The solver works outside Python's lock, on one thread a place.
+_AT_ONCE = 2
+#: Share of the gap asked that each place may leave by itself.
+_OWN_GAP = 0.4
+#: Prices of money tried after the first.
+_MOST_ROUNDS = 6
+#: How often, in one round, it is asked whether the gap is reached.
+_BATCHES = 4
+
+
+@dataclass(slots=True, kw_only=True)
+class _Search:
+    """What is known so far; the only value of this room that changes."""
+
+    choices: Choices
+    models: tuple[PlaceModel, ...]
+    pool: ThreadPoolExecutor
+    gap: float
+    until: float
+    plans: list[list[PlacePlan]] = field(init=False)
+    best: tuple[PlacePlan, ...] | None = None
+    bound: float = float("-inf")
+
+    def __post_init__(self) -> None:
+        self.plans = [[] for _ in self.models]
+
+    @property
+    def left(self) -> float:
+        """Return the seconds left."""
+        return self.until - time.perf_counter()
+
+    @property
+    def is_done(self) -> bool:
+        """Return whether the gap asked is proven."""
+        if self.best is None:
+            return False
+        total = _add_up(self.best)
+        return total - self.bound <= self.gap * max(1.0, abs(total))
+
+
+def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
+    """Find the fleet's plan place by place.
+
+    Parameters
+    ----------
+    choices, gap, seconds
+        As for :func:`~stockopt.program.solve.solve_program`.
+
+    Returns
+    -------
+    Found
+        The best plan found, and its bound, whether or not the gap was reached.
+
+    Raises
+    ------
+    NoPlanError
+        Some place by itself, or broken pieces within the budget, cannot keep the limits.
+    SolverError
+        The time was up before any plan was found that fits together.
+    """
+    until = time.perf_counter() + seconds
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        try:
+            models = tuple(pool.map(make_place_model, split_by_place(choices)))
+            search = _Search(choices=choices, models=models, pool=pool, gap=gap, until=until)
+            _search(search)
+        except NoPlanError as error:
+            raise NoPlanError(find_clashes(choices)) from error
+    if search.best is None:
+        raise SolverError(
+            f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
+        )
+    picked = [pick for plan in search.best for pick in plan.picked]
+    bought = [line for plan in search.best for line in plan.bought]
+    return Found(
+        picked=tuple(sorted(picked, key=lambda pick: (pick.boat, pick.part))),
+        bought=tuple(bought),
+        bound=search.bound,
+    )
+
+
+def _search(search: _Search) -> None:
+    """Solve every place at the first price, then at others until the gap is reached."""
+    budget = search.choices.budget
+    multiplier = _find_multiplier(search, 0.0)
+    spent = _solve_all(search, multiplier, batches=1)
+    tried = {multiplier}
+    for number in range(_MOST_ROUNDS):
+        if search.is_done or search.left <= 0.0 or budget is None:
+            return
+        multiplier = _find_multiplier(search, spent - _spend_relaxed(search, multiplier))
+        if multiplier in tried or search.best is None:
+            multiplier = max(multiplier, *tried) * (1.0 + 0.02 * 2.0**number) + 1e-3
+        tried.add(multiplier)
+        spent = _solve_all(search, multiplier, batches=_BATCHES)
+
+
+def _find_multiplier(search: _Search, more: float) -> float:
+    """Find the price at which whole pieces, spending `more` than broken ones, keep the budget."""
+    budget = search.choices.budget
+    if budget is None:
+        return 0.0
+    found = find_multiplier(lambda price: _spend_relaxed(search, price), budget - more)
+    if found >= DEAREST and more == 0.0:
+        raise NoPlanError(find_clashes(search.choices))
+    return found
+
+
+def _spend_relaxed(search: _Search, multiplier: float) -> float:
+    relaxed = search.pool.map(lambda model: relax_place(model, multiplier), search.models)
+    return sum(each.spending for each in relaxed)
+
+
+def _solve_all(search: _Search, multiplier: float, *, batches: int) -> float:
+    """Solve all places at one price, looking after each batch whether the gap is reached.
+
+    Returns
+    -------
+    float
+        What all places spend at this price; nothing to go by where it stopped before the last.
+    """
+    bound = -multiplier * (search.choices.budget or 0.0)
+    spent = 0.0
+    size = -(-len(search.models) // batches)
+    for start in range(0, len(search.models), size):
+        if start and search.left <= 0.0:
+            return spent
+        models = search.models[start : start + size]
+        solved = search.pool.map(lambda model: _solve_one(search, model, multiplier), models)
+        for k, (plan, least) in enumerate(solved, start):
+            search.plans[k].append(plan)
+            bound += least
+            spent += plan.spending
+        if start + size >= len(search.models):
+            search.bound = max(search.bound, bound)
+        if all(search.plans):
+            _pick(search)
+        if search.is_done:
+            return spent
+    return spent
+
+
+def _solve_one(search: _Search, model: PlaceModel, multiplier: float) -> tuple[PlacePlan, float]:
+    """Solve one place; once the time is up, with little more than its first plan."""
+    share = max(1.0, 4.0 * _AT_ONCE * search.left / len(search.models))
+    gap = _OWN_GAP * search.gap
+    try:
+        priced = solve_place(model, multiplier, gap=gap, seconds=share)
+    except SolverError:
+        priced = solve_place(model, multiplier, gap=gap, seconds=max(1.0, search.left))
+    return value_plan(*model.read(priced.values), model.choices), priced.bound
+
+
+def _pick(search: _Search) -> None:
+    picked = pick_plans(
+        search.plans,
+        search.choices.budget,
+        gap=0.1 * search.gap,
+        seconds=min(10.0, max(1.0, search.left)),
+    )
+    if picked is not None and (search.best is None or _add_up(picked) < _add_up(search.best)):
+        search.best = picked
+
+
+def _add_up(plans: Sequence[PlacePlan]) -> float:
+    return sum(plan.total for plan in plans)

@@ -1,0 +1,53 @@
+"""Choices of whole fleets: stores of several boats and boats delivered to alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from program_market import make_market
+
+from stockopt.choices.choices import Choices
+
+
+def join_choices(parts_of: Sequence[Choices], *, budget: float | None) -> Choices:
+    """Join fleets to one; boats and places get the number of their fleet in front."""
+    boats, charges, stock, parts = {}, {}, {}, []
+    for number, choices in enumerate(parts_of):
+        name = f"{number:03d} ".__add__
+        for boat, limits in choices.boats.items():
+            boats[name(boat)] = replace(limits, boat=name(boat), place=name(limits.place))
+        charges |= {(source, name(at)): c for (source, at), c in choices.charges.items()}
+        stock |= {(name(at), part): pieces for (at, part), pieces in choices.stock.items()}
+        parts += [replace(part, boat=name(part.boat)) for part in choices.parts]
+    return Choices(
+        boats=boats,
+        parts=tuple(parts),
+        charges=charges,
+        stock=stock,
+        budget=budget,
+        readiness=parts_of[0].readiness,
+        notes=(),
+    )
+
+
+def make_fleet_market(
+    boats: int, parts: int, *, a_place: int = 1, budget: float = 0.9, seed: int = 0
+) -> Choices:
+    """Return `boats` boats, `a_place` of them at each place, every place with prices of its own.
+
+    `budget` is a share of the price of one of each part for every boat.
+    """
+    readiness = 0.5 ** (parts / 60.0)
+    fleets = [
+        make_market(
+            min(a_place, boats - start),
+            parts,
+            seed=seed + start,
+            shared=a_place > 1,
+            readiness=readiness,
+            budget=budget,
+        )
+        for start in range(0, boats, a_place)
+    ]
+    return join_choices(fleets, budget=sum(fleet.budget or 0.0 for fleet in fleets))
