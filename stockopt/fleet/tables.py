@@ -46,7 +46,10 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _number("spares_litres", "most room for spares aboard, L; blank = no limit"),
                     _money("budget", "most to spend on her spares now; blank = no limit"),
                     _money("day_cost", "what one lost day costs", default=0.0),
-                    _date("joined_on", "day her records begin; blank = when each machine was fitted, or with its first record"),
+                    _date(
+                        "joined_on",
+                        "day her records begin; blank = when each machine was fitted, or its first record",
+                    ),
                     _date("left_on", "day she left the fleet; blank = still in it"),
                 ),
             ),
