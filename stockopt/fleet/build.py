@@ -67,7 +67,18 @@ def build_fleet(
     found += notes
     tables, notes = take_kits_apart(tables)
     found += [*notes, *find_doubts(tables, settings.planned_on)]
+    tables = {name: _in_order(frame, TABLES[name]) for name, frame in tables.items()}
     return Fleet(name=name, settings=settings, notes=_list_notes(found, labels), **tables)
+
+
+def _in_order(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
+    """Return the rows sorted by key, then by everything else, whatever order they were written in.
+
+    Sums of numbers depend in their last digit on the order, and two plans that cost the same
+    would be told apart by it. The index keeps the row as a spreadsheet shows it.
+    """
+    others = [column.name for column in table.columns if column.name not in table.key]
+    return frame.sort_values([*table.key, *others], kind="stable")
 
 
 def _read_table(table: Table, sheet: Sheet | None) -> tuple[pd.DataFrame, list[Finding]]:

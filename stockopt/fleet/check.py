@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterator
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -38,7 +39,7 @@ def check_tables(tables: Tables, settings: Settings, broken: Collection[str]) ->
     yield from check_kits(tables)
     yield from _check_fitted(tables)
     if not {"readings", "machines", "parts", "fitted"} & set(broken):
-        yield from _check_hours_known(tables)
+        yield from _check_hours_known(tables, settings.planned_on)
     yield from _check_boats(tables)
     yield from _check_replacements(tables)
     yield from _check_legs(tables)
@@ -47,16 +48,22 @@ def check_tables(tables: Tables, settings: Settings, broken: Collection[str]) ->
 
 
 def _check_keys(tables: Tables, spell: Callable[[str], str]) -> Iterator[Problem]:
-    """Yield rows that say again what an earlier row says, other spellings of parts counted."""
+    """Yield rows that say again what an earlier row says, other spellings of parts counted.
+
+    A row whose key could not be read is passed over: that was told.
+    """
     for name, frame in tables.items():
         key = list(TABLES[name].key)
         if not key or frame.empty:
             continue
         named = frame[key]
+        needed = [column.name for column in TABLES[name].columns if column.required]
+        unread = pd.Series(False, index=named.index)
+        for column in set(key) & set(needed):
+            unread |= named[column].isna() | named[column].eq("")
         if "part" in key and name != "parts":
             named = named.assign(part=named["part"].map(spell))
-        blank = named[key[0]].eq("")
-        again = named.duplicated(keep="first") & ~blank
+        again = named.duplicated(keep="first") & ~unread
         if not again.any():
             continue
         numbered = named.assign(first=named.index.to_numpy())
@@ -97,7 +104,7 @@ def _check_fitted(tables: Tables) -> Iterator[Problem]:
     )
 
 
-def _check_hours_known(tables: Tables) -> Iterator[Problem]:
+def _check_hours_known(tables: Tables, planned_on: date) -> Iterator[Problem]:
     """Yield machines without any meter that hold parts which age by hours.
 
     A machine new on a known day needs no reading yet; nor does one of a boat that has left.
@@ -140,8 +147,8 @@ def _check_hours_known(tables: Tables) -> Iterator[Problem]:
                 row=int(row),
                 column="machine",
                 value=machine,
-                expected=f"has no row in readings, but ages {some} by hours: add a reading, or "
-                "set their clock to days in parts",
+                expected=f"has no row in readings by {planned_on}, the day of the plan, but ages "
+                f"{some} by hours: add a reading, or set their clock to days in parts",
             )
 
 

@@ -29,6 +29,9 @@ _SETTINGS = "settings"
 #: Columns of the sheet of settings.
 _SETTING, _VALUE = "setting", "value"
 
+#: Endings under which a table may have been saved that is to be a CSV file.
+_OTHER_TABLES = frozenset({".xlsx", ".xlsm", ".xls", ".ods", ".numbers", ".txt", ".tsv"})
+
 _WHAT_PATH_IS_RIGHT = "is not a fleet: give a folder of CSV files or one workbook saved as .xlsx"
 
 Found = tuple[dict[str, Sheet], list[Asked], list[Finding]]
@@ -74,6 +77,7 @@ def _read_folder(path: Path) -> Found:
     tables = {file.name: file for file in files if file.suffix.casefold() == ".csv"}
     toml = {file.name: file for file in files if file.suffix.casefold() == ".toml"}
     matched, findings = _match({label: file.stem for label, file in tables.items()}, TABLES)
+    findings += _find_unsaved(files, matched)
     if not matched:
         raise InputError([_no_table(path, files), *_problems(findings)])
     settings, found = _match({label: file.stem for label, file in toml.items()}, [_SETTINGS])
@@ -141,12 +145,31 @@ def _match(
         near = difflib.get_close_matches(name, [*names, _SETTINGS], n=1, cutoff=0.8)
         if near and near[0] not in matched:
             ending = label.removeprefix(title)
-            right = _SETTINGS_FILE if near[0] == _SETTINGS else f"{near[0]}{ending}"
-            expected = f"is not a table: rename it to {right}, or take it out"
-            findings.append(Problem(table=label, expected=expected))
+            findings.append(Problem(table=label, expected=_what_name_is_right(near[0], ending)))
         else:
             findings.append(Note(table=label, text="is not a table and was not read"))
     return matched, findings
+
+
+def _what_name_is_right(name: str, ending: str) -> str:
+    """Return what to do with a file or sheet that is almost called like a table."""
+    if name == _SETTINGS and ending.casefold() == ".csv":
+        return f"is not read: in a folder settings stand in {_SETTINGS_FILE}, as budget = 4000"
+    right = _SETTINGS_FILE if name == _SETTINGS and ending else f"{name}{ending}"
+    return f"is not a table: rename it to {right}, or take it out"
+
+
+def _find_unsaved(files: Iterable[Path], matched: Collection[str]) -> Iterator[Finding]:
+    """Yield the files that bear the name of a table but are no CSV, so that nobody misses them."""
+    for file in files:
+        name = word(file.stem)
+        if name not in TABLES or file.suffix.casefold() not in _OTHER_TABLES:
+            continue
+        if name in matched:
+            yield Note(table=file.name, text=f"was not read: {name} was read from its CSV file")
+        else:
+            expected = f"is not CSV: save it as {name}.csv, or take it out"
+            yield Problem(table=file.name, expected=expected)
 
 
 def _bytes(file: Path) -> bytes:
@@ -205,12 +228,13 @@ def _asked_in(sheet: Sheet) -> tuple[list[Asked], list[Finding]]:
 
 def _no_table(path: Path, found: Iterable[object]) -> Problem:
     """Return what to do where nothing bears the name of a table."""
-    names = ", ".join(str(getattr(one, "name", one)) for one in found) or "nothing"
+    names = ", ".join(str(getattr(one, "name", one)) for one in found)
+    only = f", only {names}" if names else ""
     needed = ", ".join(table.name for table in TABLES.values() if table.required)
     kind = "CSV files" if path.is_dir() else "sheets"
     return Problem(
         table=path.name,
-        expected=f"holds no table of a fleet, only {names}: it needs {kind} named {needed}",
+        expected=f"holds no table of a fleet{only}: it needs {kind} named {needed}",
     )
 
 

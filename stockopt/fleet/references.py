@@ -36,6 +36,9 @@ def check_references(tables: Tables, broken: Collection[str]) -> Iterator[Proble
         Those that are missing or miss a column: what they would define is passed over, for that
         is one problem and not hundreds.
     """
+    empty = list(_find_empty(tables, broken))
+    yield from empty
+    broken = {*broken, *(problem.table for problem in empty)}
     boats, stores = set(tables["boats"]["boat"]), set(tables["boats"]["store"]) - {""}
     parts = set(tables["parts"]["part"])
     others, sets = set(tables["aliases"]["other"]), set(tables["kits"]["kit"])
@@ -65,6 +68,21 @@ def check_references(tables: Tables, broken: Collection[str]) -> Iterator[Proble
         yield from _check_legs(tables)
     if not {"ports", "boats", "sources"} & set(broken):
         yield from _check_ports(tables)
+
+
+def _find_empty(tables: Tables, broken: Collection[str]) -> Iterator[Problem]:
+    """Yield the tables without a row that others refer to: one problem, not one a reference."""
+    refer: dict[str, list[str]] = {}
+    for name, frame in tables.items():
+        for column in TABLES[name].columns:
+            where = _DEFINED_IN.get(column.holds, name)
+            if where != name and frame[column.name].ne("").any():
+                refer.setdefault(where, []).append(name)
+    for where, names in refer.items():
+        if tables[where].empty and where not in broken:
+            named = ", ".join(dict.fromkeys(names))
+            expected = f"has no row, but is referred to by {named}: fill it in first"
+            yield Problem(table=where, expected=expected)
 
 
 def _unknown(name: str, frame: pd.DataFrame, column: str, known: Meant) -> Iterator[Problem]:

@@ -48,7 +48,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _money("day_cost", "what one lost day costs", default=0.0),
                     _date(
                         "joined_on",
-                        "day her records begin; blank = when each machine was fitted, or its first record",
+                        "day her records begin; blank = each machine's fitting or first record",
                     ),
                     _date("left_on", "day she left the fleet; blank = still in it"),
                 ),

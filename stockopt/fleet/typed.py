@@ -93,8 +93,19 @@ def fill_defaults(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
 
 
 def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator[Finding]:
-    """Find headings that stand twice, are missing, or are not of the table."""
+    """Find headings that stand twice, are missing, or are not of the table.
+
+    Where none is of the table, something else stands in the first row: that is one problem.
+    """
     names = [column.name for column in table.columns]
+    if not any(difflib.get_close_matches(heading, names, n=1, cutoff=0.8) for heading in headings):
+        found = ", ".join(filter(None, (str(heading) for heading in sheet.cells.columns)))
+        row = f"row of headings, for '{found}' is none of them" if found else "row"
+        expected = (
+            f"lacks its first {row}: it must name the columns, such as {', '.join(names[:4])}"
+        )
+        yield Problem(table=sheet.label, expected=expected)
+        return
     for heading in sorted({heading for heading in headings if headings.count(heading) > 1} - {""}):
         yield Problem(
             table=sheet.label,

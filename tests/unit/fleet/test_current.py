@@ -79,9 +79,9 @@ def test_a_source_that_quotes_both_is_taken_at_the_current_number(tables):
     ]
     fleet = make(tables)
     assert fleet.prices[["source", "part", "price"]].to_numpy().tolist() == [
-        ["Quay", "007", 40.0],
-        ["Post", "B-2", 12.0],
         ["Post", "007", 27.0],
+        ["Post", "B-2", 12.0],
+        ["Quay", "007", 40.0],
     ]
     left_out = [note.text for note in fleet.notes if note.table == "prices"]
     assert left_out == [
@@ -97,8 +97,8 @@ def test_two_lines_of_a_machine_that_have_become_one_part_are_added(tables):
     fleet = make(tables)
     assert fleet.fitted[["part", "quantity", "boat", "consequence"]].to_numpy().tolist() == [
         ["007", 3, "", "stops"],
-        ["B-2", 2, "", ""],
         ["007", 4, "Alba", ""],
+        ["B-2", 2, "", ""],
     ]
     assert (
         Note(
@@ -131,8 +131,8 @@ def test_sets_in_stock_or_changed_count_as_their_parts():
     fleet = make(tables)
     assert fleet.stock.loc[4, ["part", "on_hand", "locker"]].to_numpy().tolist() == [
         ["007", 6, "7"],
-        ["G-3", 12, "7"],
         ["B-2", 3, "7"],
+        ["G-3", 12, "7"],
     ]
     assert fleet.replacements.loc[3, ["part", "quantity"]].to_numpy().tolist() == [
         ["007", 1],
@@ -152,5 +152,5 @@ def test_a_set_that_is_a_part_itself_stays_whole():
     tables["fitted"].append({"model": "M1", "part": "K-1"})
     tables["stock"].append({"place": "Alba", "part": "K-1", "on_hand": 3})
     fleet = make(tables)
-    assert fleet.stock["part"].tolist() == ["007", "B-2", "K-1"]
+    assert sorted(fleet.stock["part"]) == ["007", "B-2", "K-1"]
     assert fleet.notes == ()

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import pandas as pd
 import pytest
 from fleet_builders import sound_tables, write_folder, write_workbook
 
@@ -177,12 +178,50 @@ def test_one_table_in_two_files(folder):
     ]
 
 
+def test_a_table_saved_in_another_form_is_not_passed_over(folder):
+    (folder / "aliases.csv").rename(folder / "Aliases.xlsx")
+    (folder / "boats.ods").write_text("")
+    (folder / "~$boats.xlsx").write_text("")
+    assert problems_in(folder) == [
+        "Aliases.xlsx: is not CSV: save it as aliases.csv, or take it out"
+    ]
+    (folder / "Aliases.xlsx").unlink()
+    notes = read_fleet(folder).notes
+    assert Note(table="boats.ods", text="was not read: boats was read from its CSV file") in notes
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("My fleet\n\nboat,home_port\nAlba,\n", "of headings, for 'My fleet' is none of them"),
+        ("", ""),
+    ],
+)
+def test_a_file_without_headings_is_one_problem(folder, text, found):
+    (folder / "boats.csv").write_text(text)
+    lacks = f"boats.csv: lacks its first row {found}".rstrip()
+    assert problems_in(folder) == [
+        f"{lacks}: it must name the columns, such as boat, home_port, store, spares_kg"
+    ]
+
+
+def test_the_order_of_rows_makes_no_difference(folder):
+    first = read_fleet(folder)
+    for file in folder.glob("*.csv"):
+        header, *rows = file.read_text().splitlines()
+        file.write_text("\n".join([header, *reversed(rows)]) + "\n")
+    second = read_fleet(folder)
+    for name in TABLES:
+        one, two = (getattr(fleet, name).reset_index(drop=True) for fleet in (first, second))
+        pd.testing.assert_frame_equal(one, two)
+
+
 def test_settings_in_a_csv_file_are_sent_to_settings_toml(folder):
     (folder / "settings.toml").rename(folder / "setting.toml")
     (folder / "settings.csv").write_text("setting,value\n")
     found = problems_in(folder)
     assert found[:2] == [
-        "settings.csv: is not a table: rename it to settings.toml, or take it out",
+        "settings.csv: is not read: in a folder settings stand in settings.toml, as budget = 4000",
         "setting.toml: is not a table: rename it to settings.toml, or take it out",
     ]
 
