@@ -11,7 +11,7 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -97,13 +97,35 @@ class Number(click.ParamType):  # type: ignore[type-arg]
         return number
 
 
-MONEY = Number("MONEY", "an amount of 0 or more", lambda amount: amount >= 0)
+class Day(click.ParamType):  # type: ignore[type-arg]
+    """A day, read as those in the tables are."""
+
+    name = "DATE"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401 - click's own signature
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> date:
+        """Return the day, or say what would be right."""
+        from stockopt.fleet.cells import CellError, parse_date
+
+        try:
+            return date.fromisoformat(str(parse_date(str(value).strip())))
+        except CellError as error:
+            self.fail(f"'{value}' {error}.", param, ctx)
+
+
+MONEY = Number("MONEY", "an amount of 0 or more, such as 4000", lambda amount: amount >= 0)
 READINESS = Number(
     "SHARE", "a share above 0 and below 1, such as 0.95 or 95%", lambda share: 0 < share < 1
 )
-GAP = Number("SHARE", "a share from 0 to 1, such as 0.001 or 0.1%", lambda share: 0 <= share <= 1)
+GAP = Number(
+    "SHARE", "a share of 0 or more and below 1, such as 0.001 or 0.1%", lambda share: 0 <= share < 1
+)
 SECONDS = Number("SECONDS", "a number above 0", lambda seconds: seconds > 0)
-DAY = click.DateTime(formats=["%Y-%m-%d"])
+DAY = Day()
 #: Endings of pictures.
 PICTURES = (".png", ".svg")
 NEW_FILE = click.Path(dir_okay=False, path_type=Path)
@@ -195,7 +217,7 @@ def main() -> None:
 @click.option("--gap", type=GAP, help="Stop when proven this near the best.  [default: 0.1%]")
 def plan(
     fleet: Path,
-    planned_on: datetime | None,
+    planned_on: date | None,
     quiet: bool,
     json_file: Path | None,
     overwrite: bool,
@@ -243,7 +265,7 @@ def plan(
 )
 @click.pass_context
 def check(
-    ctx: click.Context, fleet: Path, planned_on: datetime | None, quiet: bool, all_errors: bool
+    ctx: click.Context, fleet: Path, planned_on: date | None, quiet: bool, all_errors: bool
 ) -> None:
     """Check the tables of FLEET.
 
@@ -276,7 +298,7 @@ def check(
 )
 def lives(
     fleet: Path,
-    planned_on: datetime | None,
+    planned_on: date | None,
     quiet: bool,
     json_file: Path | None,
     overwrite: bool,
@@ -327,11 +349,11 @@ def _refuse_picture(picture: Path, part: str | None) -> None:
         )
 
 
-def _overrides(planned_on: datetime | None, **settings: float | None) -> dict[str, Any]:
+def _overrides(planned_on: date | None, **settings: float | None) -> dict[str, Any]:
     """Return the settings given on the command line, by name."""
     given: dict[str, Any] = {name: value for name, value in settings.items() if value is not None}
     if planned_on is not None:
-        given["planned_on"] = planned_on.date()
+        given["planned_on"] = planned_on
     return given
 
 

@@ -23,7 +23,8 @@ from typing import Any
 from stockopt.ageing.fit import fit_ageing
 from stockopt.choices.weigh import weigh_choices
 from stockopt.demand.forecast import forecast_demand
-from stockopt.errors import Note
+from stockopt.errors import InputError, Note, Problem
+from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
 from stockopt.lives.build import build_lives
 from stockopt.plan import make_plan
@@ -60,6 +61,7 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
     """
     on_step("Reading the tables")
     fleet = read_fleet(path, overrides=overrides)
+    _refuse_no_legs(fleet)
     on_step("Working out how long parts last")
     lives = build_lives(fleet)
     ageing = fit_ageing(lives, fleet)
@@ -83,6 +85,17 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
         solution=solution,
         plan=replace(plan, notes=gather_notes(*(room.notes for room in rooms))),
     )
+
+
+def _refuse_no_legs(fleet: Fleet) -> None:
+    """Raise InputError where no boat goes anywhere: an empty plan would look like an answer."""
+    if fleet.legs.empty:
+        day = fleet.settings.planned_on
+        expected = (
+            f"no leg departs on {day}, the day of the plan, or later: add the legs to come, or "
+            "set planned_on"
+        )
+        raise InputError([Problem(table="legs", column="departs_on", expected=expected)])
 
 
 def lives_of_fleet(path: Path, overrides: Overrides) -> PartLives:

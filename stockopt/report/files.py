@@ -16,6 +16,8 @@ Write = Callable[[Path], None]
 REPORTS = "reports"
 WORKBOOK_ENDING = ".xlsx"
 #: Files in a fleet's folder that are its tables.
+READ_ENDINGS = frozenset({".csv", ".toml"})
+#: ... and those that may be their originals.
 TABLE_ENDINGS = frozenset({".csv", ".toml", ".xlsx"})
 
 
@@ -50,12 +52,18 @@ def find_refusals(
             yield option, f"there is no folder '{path.parent}'"
         if path.exists() and _is_table(real, fleet.resolve()):
             yield option, f"'{path}' is one of the fleet's own tables"
+        if not path.exists() and _would_be_read(real, fleet.resolve()):
+            yield option, f"'{path}' would be read as one of the fleet's tables"
         if path.exists() and not overwrite:
             yield option, f"'{path}' is there already; add --overwrite to replace it"
 
 
 def _is_table(path: Path, fleet: Path) -> bool:
     return path == fleet or (path.parent == fleet and path.suffix.lower() in TABLE_ENDINGS)
+
+
+def _would_be_read(path: Path, fleet: Path) -> bool:
+    return path.parent == fleet and path.suffix.lower() in READ_ENDINGS
 
 
 def default_report(fleet: str, planned_on: date, *, overwrite: bool) -> Path:

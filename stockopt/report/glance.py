@@ -61,8 +61,8 @@ def _cost(run: Run) -> Table:
     of = "" if budget is None else f"; the budget over all is {money_text(budget, currency)}"
     meaning = (
         f"goods, duty, tax, freight and handling of every order{of}",
-        "failures, shortages, restocking, fitting, and the worth of the spares and of the life of "
-        "fitted parts that are used up",
+        "failures, shortages, restocking, fitting, and the worth of the spares and lives used up; "
+        "less what the spares bought now stay worth, so it can fall below zero",
     )
     return Table(
         heading="What it costs",

@@ -79,7 +79,9 @@ METHOD = (
         "Expected cost later",
         "What failures under way cost even with a spare aboard, plus, for every piece short, the "
         "piece at the next port and the days lost there, plus pieces restocked and fitting what "
-        "is replaced now, and the worth of the spares and of the life of fitted parts used up.",
+        "is replaced now, and the worth of the spares and of the life of fitted parts used up. "
+        "What spares bought now stay worth at the end is taken off: a cost below zero means that "
+        "most of what is bought is still there.",
     ),
     (
         "The plan",

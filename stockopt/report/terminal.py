@@ -95,7 +95,7 @@ def _cost(run: Run) -> Table:
     table.add_row(
         "Expected later",
         money_text(cost.expected_later, currency),
-        "failures, shortages, and what is used up",
+        "failures and wear, less what spares stay worth",
     )
     table.add_row("Together", money_text(cost.total, currency), sureness(run.plan), style="bold")
     return table

@@ -121,6 +121,15 @@ def test_a_floor_that_the_boat_cannot_bear_is_no_plan(here):
     assert not (here / "reports").exists()
 
 
+@pytest.mark.parametrize("planned_on", ["2031-12-31", "2032-06-01"])
+def test_no_leg_to_come_is_no_plan_of_nothing(here, planned_on):
+    result = invoke("plan", "tiny", "--planned-on", planned_on)
+    assert result.exit_code == 1, result.output
+    assert f"legs, column departs_on: no leg departs on {planned_on}" in result.stderr
+    assert not made(here)
+    assert invoke("lives", "tiny", "--planned-on", planned_on).exit_code == 0
+
+
 def test_a_missing_table_and_a_wrong_cell_are_told_together(here):
     parts = TABLES["parts"].replace(",0.15,", ",-0.15,")
     write_fleet(here / "broken", legs="", parts=parts)

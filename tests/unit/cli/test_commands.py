@@ -123,6 +123,8 @@ def test_nothing_is_overridden_unasked(line):
         ("--readiness", "95"),
         ("--gap", "-0.1"),
         ("--gap", "2"),
+        ("--gap", "1"),
+        ("--planned-on", "2200-01-01"),
         ("--seconds", "0"),
         ("--planned-on", "01/04/2031"),
     ],

@@ -92,6 +92,7 @@ def test_what_is_refused(tmp_path):
         ("must end in .xlsx", False, {"report": tmp_path / "new.ods"}),
         ("no folder", False, {"json": tmp_path / "absent" / "new.json"}),
         ("own tables", True, {"json": table}),
+        ("would be read", False, {"json": fleet / "prices.csv"}),
         ("named twice", False, {"report": tmp_path / "x.xlsx", "json": tmp_path / "x.xlsx"}),
     ):
         found = refusals(fleet, overwrite=overwrite, **targets)
