@@ -1,8 +1,10 @@
 """A tiny fleet on disk: two boats, a store, five parts; plans in a moment."""
 
 import csv
+import random
+import tomllib
 from contextlib import suppress
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import openpyxl
@@ -109,11 +111,57 @@ def write_workbook_of(folder: Path, path: Path) -> Path:
         with table.open(encoding="utf-8", newline="") as lines:
             for row in csv.reader(lines):
                 page.append([_typed(cell) for cell in row])
+    asked = tomllib.loads((folder / "settings.toml").read_text(encoding="utf-8"))
+    asked |= {f"rates.{currency}": rate for currency, rate in asked.pop("rates", {}).items()}
     settings = book.create_sheet("settings")
-    for row in (("setting", "value"), ("planned_on", date(2031, 4, 1)), ("currency", "EUR")):
+    for row in (("setting", "value"), *asked.items()):
         settings.append(row)
     book.save(path)
     return path
+
+
+def write_folder_of(book: Path, folder: Path) -> Path:
+    """Write the sheets of a workbook as CSV files and its settings as settings.toml."""
+    folder.mkdir(parents=True)
+    for page in openpyxl.load_workbook(book):
+        rows = [[_shown(cell) for cell in row] for row in page.iter_rows(values_only=True)]
+        if page.title == "settings":
+            told = [f"{name} = {_quoted(value)}\n" for name, value in rows[1:]]
+            (folder / "settings.toml").write_text("".join(told), encoding="utf-8")
+        else:
+            _write_rows(folder / f"{page.title}.csv", rows)
+    return folder
+
+
+def write_shuffled(fleet: Path, folder: Path, seed: int) -> Path:
+    """Write a folder of tables again with the rows and the columns of each in another order."""
+    folder.mkdir(parents=True)
+    rng = random.Random(seed)
+    for table in sorted(fleet.glob("*.csv")):
+        with table.open(encoding="utf-8", newline="") as lines:
+            header, *rows = csv.reader(lines)
+        rng.shuffle(rows)
+        order = rng.sample(range(len(header)), len(header))
+        _write_rows(
+            folder / table.name, [[row[place] for place in order] for row in (header, *rows)]
+        )
+    (folder / "settings.toml").write_bytes((fleet / "settings.toml").read_bytes())
+    return folder
+
+
+def _write_rows(path: Path, rows: list[list[str]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as lines:
+        csv.writer(lines).writerows(rows)
+
+
+def _shown(cell: object) -> str:
+    if cell is None:
+        return ""
+    return cell.date().isoformat() if isinstance(cell, datetime) else str(cell)
+
+
+def _quoted(value: str) -> str:
+    return value if isinstance(_typed(value), float | date) else f'"{value}"'
 
 
 def _typed(cell: str) -> str | float | date | None:
