@@ -61,12 +61,16 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
     """
     on_step("Reading the tables")
     fleet = read_fleet(path, overrides=overrides)
+    _refuse_no_parts(fleet)
     _refuse_no_legs(fleet)
     on_step("Working out how long parts last")
     lives = build_lives(fleet)
     ageing = fit_ageing(lives, fleet)
     on_step("Forecasting the pieces needed")
     demand = forecast_demand(ageing, lives, fleet)
+    if not demand.parts:
+        expected = "fits no part to any boat with legs to come: list what her machines hold"
+        raise InputError([Problem(table="fitted", expected=expected)])
     offers = price_offers(fleet)
     choices = weigh_choices(demand, offers, lives, fleet)
     on_step("Finding the best plan")
@@ -87,6 +91,13 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
     )
 
 
+def _refuse_no_parts(fleet: Fleet) -> None:
+    """Raise InputError where there is no part: nothing can be said then."""
+    if fleet.parts.empty:
+        expected = "has no row: list the parts of the fleet, one row for each part number"
+        raise InputError([Problem(table="parts", expected=expected)])
+
+
 def _refuse_no_legs(fleet: Fleet) -> None:
     """Raise InputError where no boat goes anywhere: an empty plan would look like an answer."""
     if fleet.legs.empty:
@@ -101,6 +112,7 @@ def _refuse_no_legs(fleet: Fleet) -> None:
 def lives_of_fleet(path: Path, overrides: Overrides) -> PartLives:
     """Go as far as how long parts last; parameters and errors as for :func:`plan_fleet`."""
     fleet = read_fleet(path, overrides=overrides)
+    _refuse_no_parts(fleet)
     lives = build_lives(fleet)
     ageing = fit_ageing(lives, fleet)
     notes = gather_notes(fleet.notes, lives.notes, ageing.notes)

@@ -130,6 +130,24 @@ def test_no_leg_to_come_is_no_plan_of_nothing(here, planned_on):
     assert invoke("lives", "tiny", "--planned-on", planned_on).exit_code == 0
 
 
+@pytest.mark.parametrize("command", ["plan", "lives"])
+def test_tables_of_headings_alone_need_parts(here, command):
+    headings = {name: text.lstrip().splitlines()[0] + "\n" for name, text in TABLES.items()}
+    write_fleet(here / "headings", **headings)
+    result = invoke(command, "headings")
+    assert result.exit_code == 1, result.output
+    assert "parts: has no row: list the parts of the fleet" in result.stderr
+
+
+def test_nothing_fitted_is_no_plan_of_nothing(here):
+    nothing = {name: TABLES[name].lstrip().splitlines()[0] for name in ("fitted", "replacements")}
+    write_fleet(here / "bare", **nothing)
+    result = invoke("plan", "bare")
+    assert result.exit_code == 1, result.output
+    assert "fitted: fits no part to any boat with legs to come" in result.stderr
+    assert not (here / "reports").exists()
+
+
 def test_a_missing_table_and_a_wrong_cell_are_told_together(here):
     parts = TABLES["parts"].replace(",0.15,", ",-0.15,")
     write_fleet(here / "broken", legs="", parts=parts)
