@@ -10,6 +10,7 @@ import numpy as np
 from stockopt.choices.choices import Choice
 from stockopt.choices.excess import Floats, find_chance_beyond, find_expected_short
 from stockopt.choices.frontier import find_last_useful, find_undominated
+from stockopt.choices.timing import share_out_short
 from stockopt.demand.demand import PartDemand
 
 #: Most spares looked at beyond the floor, unless the expected need asks for more.
@@ -148,27 +149,30 @@ def _tabulate(
 
 
 def _keep_to_spares(need: PartDemand, terms: Terms, carried: Floats) -> _Outcome:
-    """Carry n for the whole plan.
-
-    The plan's shortages cannot be told apart by stretch without the joint chances of the
-    stretches, so one costs their average, weighted by where the need is expected. They fall
-    late in the plan, so this is too little where the last stretches are the costly ones.
-    """
+    """Carry n for the whole plan."""
     level = np.minimum(carried, need.whole.shape[-1] - 1)
     beyond = find_chance_beyond(need.whole)
     expected_short = find_expected_short(beyond)
     short = expected_short[:, level]
-    by_stretch = need.by_stretch @ np.arange(need.by_stretch.shape[-1])
-    total = by_stretch.sum(axis=-1, keepdims=True)
-    shares = np.divide(
-        by_stretch, total, out=np.full_like(by_stretch, 1.0 / by_stretch.shape[-1]), where=total > 0
-    )
     return _Outcome(
-        shortage_cost=(shares @ terms.shortage_costs)[:, None] * short,
+        shortage_cost=_cost_short(need, terms, expected_short)[:, level],
         restock_cost=np.zeros_like(short),
         left=carried - (expected_short[:, :1] - short),
         chance=beyond[:, level],
         short=short,
+    )
+
+
+def _cost_short(need: PartDemand, terms: Terms, expected_short: Floats) -> Floats:
+    """Return the cost of the pieces short on the whole plan, which fall late in it: (F, K+1)."""
+    costs = terms.shortage_costs
+    if (costs == costs[0]).all():
+        return np.asarray(costs[0] * expected_short)
+    return np.stack(
+        [
+            costs @ share_out_short(by_stretch, whole)
+            for by_stretch, whole in zip(need.by_stretch, need.whole, strict=True)
+        ]
     )
 
 

@@ -122,8 +122,8 @@ def test_choices_agree_with_seasons_within_four_standard_errors(nodes, ages, rep
             ("need", choice.expected_need, season.needed.sum(axis=1)),
         ]
         if not choice.restock:
-            # With restocking it comes from `within` of the demand, which takes the stretches as
-            # independent given the life: an approximation, and test_aboard.py takes it as given.
+            # With restocking it comes from `within` of the demand, an estimate that is looked at
+            # on its own; test_aboard.py takes it as given.
             told.append(("chance", choice.shortage_chance, played.short > 0))
         for name, predicted, seen in told:
             error = np.std(seen) / math.sqrt(SEASONS)
