@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stockopt.demand.together import find_within
 from stockopt.demand.weibull import Floats
 
 #: Of a number of pieces with a chance below this, mixed, only the tail is kept.
@@ -176,13 +177,8 @@ def _group(needs: Needs, most: int) -> Needs:
 def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
     """Return the chances by stretch (F, S, K+1), of the whole (F, K+1), and within (F, K+1).
 
-    `within` is the chance that no stretch needs more than k. Given the node it is the product over
-    the stretches, as if they were independent, kept between the chances that the whole plan needs
-    no more than k and that the worst stretch needs no more; for k = 0 it is exact. Stretches hang
-    together beside the node: what failed in one is young in the next. Against simulation the
-    chance of more than k pieces is off by less than 0.004 where it is below 0.1. Where it is
-    larger it is off by up to 0.09, on the low side for parts that wear, and for pieces of one age
-    changed on schedule by up to 0.14 on the high side.
+    `within` is the chance that no stretch needs more than k, an estimate but for k = 0: see
+    :func:`~stockopt.demand.together.find_within`.
     """
     most = max(len(chances) for chances in needs.whole)
     shape = (len(needs.whole), most)
@@ -193,11 +189,7 @@ def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
         whole[f, : len(total)] = (weight @ total)[:, 0]
         kept = _keep(apart, len(total))
         by_stretch[f, :, : len(kept)] = (weight @ kept).T
-        each = np.cumsum(kept, axis=0)
-        least = np.cumsum(total[: len(kept), :, 0], axis=0)
-        together = np.clip(each.prod(axis=2), least, each.min(axis=2))
-        together[0] = least[0]
-        within[f, : len(kept)] = np.minimum(together @ weight, 1.0)
+        within[f, : len(kept)] = np.minimum(find_within(kept, total[..., 0]) @ weight, 1.0)
     return by_stretch, whole, within
 
 

@@ -64,8 +64,8 @@ def test_twins_share_their_node_and_are_mixed_after_adding():
             assert abs(np.mean(found == pieces) - chance) < 3.0 * error + 2e-6
     most = needs[:2].max(axis=0)
     assert np.mean(most == 0) == pytest.approx(seal.within[0, 0], abs=0.0015)
-    # Taken as independent given the node, the two legs hang together a little less than they do.
-    assert np.mean(most <= 1) == pytest.approx(seal.within[0, 1], abs=0.03)
+    # How the two legs hang together beside the node is estimated.
+    assert np.mean(most <= 1) == pytest.approx(seal.within[0, 1], abs=0.006)
     # Taken as independent they would both fail less often.
     alone = np.mean(play_out(shape, scale, stretches, draws, 20, age=300.0)[0][2] > 0)
     assert np.mean(needs[2] >= 2) > 1.1 * alone**2
