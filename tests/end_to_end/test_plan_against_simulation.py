@@ -8,13 +8,17 @@ Within four standard errors of the seasons, save for two estimates:
   near for parts that wear, rougher for those changed on schedule.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from audit_builders import audit_run
 from end_to_end_builders import write_fleet
 
+from stockopt.choices.weigh import weigh_choices
+from stockopt.demand.forecast import forecast_demand
 from stockopt.pipeline import plan_fleet
+from stockopt.program.solve import solve_program
 
 SAMPLES = Path(__file__).parents[2] / "sample_fleet"
 
@@ -82,6 +86,16 @@ def test_weeks_from_a_base_and_passages_with_every_choice(tmp_path):
     for name, tables in (("base", {}), ("passages", PASSAGES)):
         run = plan(write_fleet(tmp_path / name, **tables))
         check(run, seasons=20_000, seed=11, every_choice=True)
+
+
+def test_boats_that_wear_out_their_parts_unlike(tmp_path):
+    run = plan(write_fleet(tmp_path / "passages", **PASSAGES))
+    ageing = replace(run.ageing, boat_factors={"Heron": 0.6, "Osprey": 1.8})
+    demand = forecast_demand(ageing, run.lives, run.fleet)
+    choices = weigh_choices(demand, run.offers, run.lives, run.fleet)
+    solution = solve_program(choices, gap=0.001, seconds=10.0)
+    changed = replace(run, ageing=ageing, demand=demand, choices=choices, solution=solution)
+    check(changed, seasons=20_000, seed=15, every_choice=True)
 
 
 def test_the_sample_crossing_as_planned():
