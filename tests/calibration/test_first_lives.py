@@ -19,6 +19,6 @@ def test_first_lives_left_out_cost_little_once_each_piece_was_changed_a_few_time
     assert abs(scores["left out"][0]) < 0.05
 
 
-@pytest.mark.full
+@pytest.mark.bench
 def test_table_of_first_lives():
     sys.stdout.write("\n" + table(sets=200) + "\n")

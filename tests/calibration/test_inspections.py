@@ -23,6 +23,6 @@ def test_half_way_bends_the_shape_by_little_until_half_a_mean_life():
         assert abs(ratios["when found"][1] - 1.0) > abs(ratios["half way"][1] - 1.0)
 
 
-@pytest.mark.full
+@pytest.mark.bench
 def test_table_of_treatments():
     sys.stdout.write("\n" + table() + "\n")

@@ -31,6 +31,6 @@ def test_not_told_whether_it_wears_the_shape_is_in_between():
         assert life == pytest.approx(found["as they were"][0], abs=0.08)
 
 
-@pytest.mark.full
+@pytest.mark.bench
 def test_table_of_rules():
     sys.stdout.write("\n" + table() + "\n")
