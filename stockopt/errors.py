@@ -15,9 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-EXIT_DONE = 0
 EXIT_INPUT = 1
-EXIT_USAGE = 2
 EXIT_NO_PLAN = 3
 EXIT_SOLVER = 4
 

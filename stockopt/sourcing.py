@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from stockopt.errors import Note
-from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.fleet import Fleet, none_if_blank
 
 #: The implicit source of a part nobody quotes: the usual price of the parts table, in any port
 #: the boat is fitted out in, at once.
@@ -289,14 +289,10 @@ def _list_charges(
         charges[row["source"], row["delivers_to"]] = Charges(
             per_order=row["per_order"],
             handling=row["handling"],
-            free_freight_from=_or_none(row["free_freight_from"]),
-            minimum_order=_or_none(row["minimum_order"]),
+            free_freight_from=none_if_blank(row["free_freight_from"]),
+            minimum_order=none_if_blank(row["minimum_order"]),
         )
     return charges
-
-
-def _or_none(value: float) -> float | None:
-    return None if math.isnan(value) else value
 
 
 def _find_cheapest_quotes(quotes: list[Offer]) -> dict[str, float]:

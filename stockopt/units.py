@@ -6,9 +6,6 @@ from typing import Literal
 
 Clock = Literal["hours", "days"]
 Consequence = Literal["stops", "limits", "nuisance"]
-Wear = Literal["wears", "random"]
-Kind = Literal["local", "mail"]
-Reason = Literal["failed", "worn", "scheduled", "swapped", "borrowed", "unknown"]
 
 #: From the gravest to the lightest.
 CONSEQUENCES: tuple[Consequence, ...] = ("stops", "limits", "nuisance")

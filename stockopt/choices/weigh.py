@@ -16,7 +16,7 @@ from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices,
 from stockopt.choices.stock import count_stock
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.errors import Note
-from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.fleet import Fleet, none_if_blank
 from stockopt.lives.lives import Lives
 from stockopt.settings import Settings
 from stockopt.sourcing import Charges, Offer, Offers
@@ -94,16 +94,12 @@ def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimi
             boat=boat,
             place=boats[boat]["store"] or boat,
             departs_on=departures[boat],
-            kg=_or_none(boats[boat]["spares_kg"]),
-            litres=_or_none(boats[boat]["spares_litres"]),
-            budget=_or_none(boats[boat]["budget"]),
+            kg=none_if_blank(boats[boat]["spares_kg"]),
+            litres=none_if_blank(boats[boat]["spares_litres"]),
+            budget=none_if_blank(boats[boat]["budget"]),
         )
         for boat in sorted(departures)
     }
-
-
-def _or_none(value: float) -> float | None:
-    return None if math.isnan(value) else value
 
 
 def _count_stock(

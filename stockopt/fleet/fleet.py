@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import pandas as pd
@@ -62,3 +63,8 @@ class Fleet:
     ports: pd.DataFrame
     stock: pd.DataFrame
     notes: tuple[Note, ...] = ()
+
+
+def none_if_blank(value: float) -> float | None:
+    """Return a number of a table, None where its cell is blank: no limit, or no such charge."""
+    return None if math.isnan(value) else value

@@ -22,6 +22,7 @@ from stockopt.program.constraints import take_one_choice
 from stockopt.program.limits import keep_readiness, keep_stowage, keep_weight
 from stockopt.program.needs import Line, Need, list_lines, list_needs
 from stockopt.program.objective import list_order_charges
+from stockopt.program.pick import pick
 from stockopt.program.rows import Program, Sense, Term
 from stockopt.program.solution import Bought, Picked
 from stockopt.program.ways import Way, count_packs, list_ways
@@ -269,16 +270,7 @@ def read_alone(
     for i, need in enumerate(reader.needs):
         option = need.options[taken[i]]
         brought = dict(drawn[i]) if option.wanted else {}
-        picked.append(
-            Picked(
-                boat=need.part.boat,
-                part=need.part.part,
-                choice=option.index,
-                own=option.choice.pieces - option.wanted,
-                moved=brought.pop(None, 0),
-                bought=tuple((o, n) for o, n in brought.items() if o is not None),
-            )
-        )
+        picked.append(pick(need, option, brought))
         for offer, pieces in picked[-1].bought:
             packs[offer] += count_packs(offer, pieces)
     for _, offer, column in reader.lines:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import pulp
 
 from stockopt.choices.choices import Choices
 from stockopt.program.columns import Columns
-from stockopt.program.needs import Need, find_credits
+from stockopt.program.needs import Need, Option, Supply, find_credits
 from stockopt.program.solution import Bought, Picked
 from stockopt.sourcing import Offer
 
@@ -29,17 +29,20 @@ def list_picked(needs: Sequence[Need], columns: Columns) -> tuple[Picked, ...]:
             for s, supply in enumerate(need.supplies)
             if option.wanted
         }
-        picked.append(
-            Picked(
-                boat=need.part.boat,
-                part=need.part.part,
-                choice=option.index,
-                own=option.choice.pieces - option.wanted,
-                moved=brought.pop(None, 0),
-                bought=tuple((o, n) for o, n in brought.items() if o is not None and n > 0),
-            )
-        )
+        picked.append(pick(need, option, brought))
     return tuple(picked)
+
+
+def pick(need: Need, option: Option, brought: Mapping[Supply, int]) -> Picked:
+    """Return one boat's part with the option taken and the pieces that each supply brings."""
+    return Picked(
+        boat=need.part.boat,
+        part=need.part.part,
+        choice=option.index,
+        own=option.choice.pieces - option.wanted,
+        moved=brought.get(None, 0),
+        bought=tuple((o, n) for o, n in brought.items() if o is not None and n > 0),
+    )
 
 
 def list_bought(columns: Columns) -> tuple[Bought, ...]:
