@@ -1,6 +1,6 @@
 """``python -m stockopt``."""
 
-from stockopt.cli import main
+from stockopt.cli.main import main
 
 if __name__ == "__main__":
     main(prog_name="stockopt")

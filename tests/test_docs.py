@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from stockopt.cli import main
+from stockopt.cli.main import main
 from stockopt.fleet.describe import describe_tables
 
 ROOT = Path(__file__).parent.parent

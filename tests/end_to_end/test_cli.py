@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 from end_to_end_builders import TABLES, snapshot, write_fleet, write_workbook_of
 
-from stockopt.cli import main
+from stockopt.cli.main import main
 from stockopt.demand.stretches import write_out_legs
 from stockopt.pipeline import plan_fleet
 from stockopt.report.fitted_now import chance_on_plan
@@ -348,7 +348,7 @@ def test_help_comes_at_once(here):
 
 def test_help_loads_no_heavy_library(here):
     code = (
-        "import sys, stockopt.cli;"
+        "import sys, stockopt.cli.main;"
         "print(sorted({'numpy', 'pandas', 'scipy', 'pulp', 'openpyxl', 'rich'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

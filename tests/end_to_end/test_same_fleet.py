@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 from end_to_end_builders import write_fleet, write_folder_of, write_shuffled, write_workbook_of
 
-from stockopt.cli import main
+from stockopt.cli.main import main
 
 SAMPLES = Path(__file__).parents[2] / "sample_fleet"
 

@@ -10,7 +10,8 @@ from report_builders import make_run
 
 import stockopt.pipeline
 from stockopt import __version__
-from stockopt.cli import EXIT_BUG, EXIT_INTERRUPTED, main
+from stockopt.cli.explained import EXIT_BUG, EXIT_INTERRUPTED
+from stockopt.cli.main import main
 from stockopt.errors import InputError, NoPlanError, Problem, SolverError
 from stockopt.report.run import Checked, PartLives
 
@@ -310,7 +311,7 @@ def test_a_picture_of_one_part(line, tmp_path, name):
 
 
 def test_without_matplotlib_a_picture_is_refused_before_any_work(line, tmp_path, monkeypatch):
-    monkeypatch.setattr("stockopt.cli.find_spec", lambda name: None)
+    monkeypatch.setattr("stockopt.cli.lives.find_spec", lambda name: None)
     result = run("lives", "tiny", "--part", "SEAL-7", "--picture", "seal.svg")
     assert result.exit_code == 2
     assert "pip install 'stockopt[picture]'" in result.stderr

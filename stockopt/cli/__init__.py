@@ -1,0 +1,1 @@
+"""The commands: parse, call one verb, print. Each loads the rooms that it needs itself."""

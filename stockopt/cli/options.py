@@ -1,0 +1,94 @@
+"""What several commands share: options, refusals before any work, the console, progress."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from stockopt.cli.explained import DEBUG
+from stockopt.cli.kinds import DAY, NEW_FILE
+from stockopt.report.files import find_refusals
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+
+def fleet_and_common(function: _Function) -> _Function:
+    """Add what every command takes: FLEET, --planned-on, --quiet, --debug."""
+    decorators = (
+        click.argument("fleet", type=click.Path(exists=True, path_type=Path)),
+        click.option(
+            "--planned-on",
+            type=DAY,
+            metavar="DATE",
+            help="Day of the plan, such as 2031-04-01; later records are left out.  "
+            "[default: from the fleet's settings]",
+        ),
+        click.option("--quiet", is_flag=True, help="Print nothing but errors."),
+        click.option(
+            "--debug",
+            is_flag=True,
+            envvar="STOCKOPT_DEBUG",
+            expose_value=False,
+            callback=lambda ctx, _, value: ctx.meta.__setitem__(DEBUG, value),
+            help="Show where in stockopt an error came from.",
+        ),
+    )
+    for decorator in reversed(decorators):
+        function = decorator(function)
+    return function
+
+
+def files(function: _Function) -> _Function:
+    """Add the options of commands that write files."""
+    json_option = click.option(
+        "--json", "json_file", type=NEW_FILE, metavar="FILE", help="Also write all of it as JSON."
+    )
+    overwrite = click.option("--overwrite", is_flag=True, help="Replace files that are there.")
+    return json_option(overwrite(function))
+
+
+def overrides(planned_on: date | None, **settings: float | None) -> dict[str, Any]:
+    """Return the settings given on the command line, by name."""
+    given: dict[str, Any] = {name: value for name, value in settings.items() if value is not None}
+    if planned_on is not None:
+        given["planned_on"] = planned_on
+    return given
+
+
+def refuse(fleet: Path, targets: dict[str, Path | None], *, overwrite: bool) -> None:
+    """Refuse, before any work is done, files that could not or should not be written."""
+    given = {option: path for option, path in targets.items() if path is not None}
+    for option, why in find_refusals(fleet, given, overwrite=overwrite):
+        raise click.BadParameter(why, param_hint=option)
+
+
+def console() -> Console:
+    """Return a console that never fails on a character the terminal lacks."""
+    from rich.console import Console
+
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
+    return Console(highlight=False, markup=False, emoji=False)
+
+
+@contextmanager
+def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """Show what is being done, on a terminal only, and leave nothing of it behind."""
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield lambda _: None
+        return
+    with console.status("Starting", spinner="line") as status:
+        yield status.update
