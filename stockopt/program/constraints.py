@@ -16,7 +16,7 @@ from stockopt.program.limits import (
     keep_stowage,
     keep_weight,
 )
-from stockopt.program.rows import Program, Sense, Term
+from stockopt.program.rows import Limit, Program, Sense, Term
 
 
 def add_constraints(program: Program) -> None:
@@ -65,7 +65,8 @@ def draw_on_stock(program: Program) -> None:
             drawn[need.place, need.part.part].append((pieces, 1.0))
     for (store, part), terms in drawn.items():
         stock = float(program.choices.stock[store, part])
-        program.add(f"stock_{store}_{part}", terms, Sense.AT_MOST, stock)
+        kept = Limit(kind="stock", place=store, part=part)
+        program.add(f"stock_{store}_{part}", terms, Sense.AT_MOST, stock, keeps=kept)
 
 
 def cover_with_packs(program: Program) -> None:
@@ -108,7 +109,8 @@ def keep_to_what_is_available(program: Program) -> None:
             bought[key].append((packs, 1.0))
             most[key] = float(offer.most)
     for number, (key, terms) in enumerate(bought.items()):
-        program.add(f"most_{number}", terms, Sense.AT_MOST, most[key])
+        kept = Limit(kind="most", source=key[0], part=key[1], pack=key[2])
+        program.add(f"most_{number}", terms, Sense.AT_MOST, most[key], keeps=kept)
 
 
 def reach_minimum_order(program: Program) -> None:
@@ -118,7 +120,8 @@ def reach_minimum_order(program: Program) -> None:
         minimum = program.choices.charges[source, place].minimum_order
         if minimum:
             terms = [*goods[source, place], (order, -minimum)]
-            program.add(f"minimum_{source}_{place}", terms, Sense.AT_LEAST, 0.0)
+            kept = Limit(kind="minimum_order", source=source, place=place)
+            program.add(f"minimum_{source}_{place}", terms, Sense.AT_LEAST, 0.0, keeps=kept)
 
 
 def reach_free_freight(program: Program) -> None:

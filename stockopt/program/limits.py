@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 
 from stockopt.program.objective import list_order_charges
-from stockopt.program.rows import Program, Sense, Term
+from stockopt.program.rows import Limit, Program, Sense, Term
 
 #: Shares of the risk below this are left out: the solver takes no smaller factor, and thousands
 #: of them are still far below its tolerance.
@@ -24,18 +24,22 @@ def keep_weight(program: Program) -> None:
     """
     for boat, needs in program.by_boat.items():
         each = {i: program.needs[i].part.kg for i in needs}
-        _keep_load(program, f"kg_{boat}", each, program.choices.boats[boat].kg)
+        limit = Limit(kind="kg", boat=boat)
+        _keep_load(program, limit, each, program.choices.boats[boat].kg)
 
 
 def keep_stowage(program: Program) -> None:
     """Stow no more than she has room for: sum litres n z <= litres limit."""
     for boat, needs in program.by_boat.items():
         each = {i: program.needs[i].part.litres for i in needs}
-        _keep_load(program, f"litres_{boat}", each, program.choices.boats[boat].litres)
+        limit = Limit(kind="litres", boat=boat)
+        _keep_load(program, limit, each, program.choices.boats[boat].litres)
 
 
-def _keep_load(program: Program, name: str, each: Mapping[int, float], limit: float | None) -> None:
-    if limit is None:
+def _keep_load(
+    program: Program, limit: Limit, each: Mapping[int, float], most: float | None
+) -> None:
+    if most is None:
         return
     terms = [
         (program.columns.take[i, j], load * option.choice.carry)
@@ -43,7 +47,7 @@ def _keep_load(program: Program, name: str, each: Mapping[int, float], limit: fl
         for j, option in enumerate(program.needs[i].options)
         if load * option.choice.carry > 0.0
     ]
-    program.add(name, terms, Sense.AT_MOST, limit)
+    program.add(f"{limit.kind}_{limit.boat}", terms, Sense.AT_MOST, most, keeps=limit)
 
 
 def keep_boat_budgets(program: Program) -> None:
@@ -65,14 +69,16 @@ def keep_boat_budgets(program: Program) -> None:
                 for s, supply in enumerate(program.needs[i].supplies)
                 if supply is not None and program.needs[i].most_wanted
             ]
-        program.add(f"budget_{boat}", terms, Sense.AT_MOST, limits.budget)
+        kept = Limit(kind="boat budget", boat=boat)
+        program.add(f"budget_{boat}", terms, Sense.AT_MOST, limits.budget, keeps=kept)
 
 
 def keep_fleet_budget(program: Program) -> None:
     """Keep everything spent now within the fleet's budget: packs and order charges."""
     if program.choices.budget is not None:
         terms = _list_spending(program, None)
-        program.add("budget", terms, Sense.AT_MOST, program.choices.budget)
+        kept = Limit(kind="fleet budget")
+        program.add("budget", terms, Sense.AT_MOST, program.choices.budget, keeps=kept)
 
 
 def _list_spending(program: Program, at: str | None) -> list[Term]:
@@ -104,7 +110,8 @@ def keep_readiness(program: Program) -> None:
             if (share := find_risk_share(option.choice.shortage_chance, readiness))
             > _SMALLEST_SHARE
         ]
-        program.add(f"readiness_{boat}", terms, Sense.AT_MOST, 1.0)
+        kept = Limit(kind="readiness", boat=boat)
+        program.add(f"readiness_{boat}", terms, Sense.AT_MOST, 1.0, keeps=kept)
 
 
 def find_risk_share(chance: float, readiness: float) -> float:

@@ -213,6 +213,13 @@ def test_readiness_of_one_takes_only_what_is_certain():
     assert solve(make_choices(part, readiness=1.0)).picked[0].choice == 1
 
 
+def test_boats_whose_names_differ_in_a_hyphen_only_are_two_boats():
+    names = ("Sea Fox", "Sea-Fox")
+    parts = [make_part(make_choice(1, 0.0), kg=1.0, boat=name) for name in names]
+    solution = solve(make_choices(*parts, limits={name: {"kg": 5.0} for name in names}))
+    assert [pick.boat for pick in solution.picked] == ["Sea Fox", "Sea-Fox"]
+
+
 # --- how sure -----------------------------------------------------------------------------------
 
 
