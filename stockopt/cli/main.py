@@ -9,6 +9,7 @@ from stockopt.cli.check import check
 from stockopt.cli.explained import ExplainedGroup
 from stockopt.cli.lives import lives
 from stockopt.cli.plan import plan
+from stockopt.cli.start import start
 
 
 @click.group(
@@ -27,6 +28,7 @@ def main() -> None:
 
     \b
     Example:
+      stockopt start my_fleet            empty tables to fill in
       stockopt check my_fleet            are the tables in order?
       stockopt lives my_fleet            how long do parts last?
       stockopt plan my_fleet             what goes aboard? writes reports/...
@@ -42,5 +44,5 @@ def main() -> None:
     """  # noqa: D301 - \b is click's mark for lines to keep
 
 
-for command in (plan, check, lives):
+for command in (plan, check, lives, start):
     main.add_command(command)

@@ -20,7 +20,7 @@ from stockopt.fleet.build import build_fleet
 from stockopt.fleet.csv_sheet import parse_csv
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.sheet import Finding, Sheet, word
-from stockopt.fleet.tables import TABLES
+from stockopt.fleet.tables import HELP_SHEET, TABLES
 from stockopt.fleet.xlsx_sheets import parse_workbook
 
 _SETTINGS_FILE = "settings.toml"
@@ -140,7 +140,7 @@ def _match(
         else:
             matched[name] = label
     for label, title in titles.items():
-        if (name := word(title)) in names:
+        if (name := word(title)) in names or name == HELP_SHEET:
             continue
         near = difflib.get_close_matches(name, [*names, _SETTINGS], n=1, cutoff=0.8)
         if near and near[0] not in matched:

@@ -9,7 +9,10 @@ from types import MappingProxyType
 from stockopt.fleet.columns import Column, ColumnKind, Table
 from stockopt.units import CONSEQUENCES
 
-__all__ = ["RATE", "SETTINGS", "TABLES", "Column", "ColumnKind", "Table"]
+__all__ = ["HELP_SHEET", "RATE", "SETTINGS", "TABLES", "Column", "ColumnKind", "Table"]
+
+#: Sheet of help in a workbook that was made to be filled in; it is not read.
+HELP_SHEET = "how_to_fill_in"
 
 
 _text = partial(Column, kind="text")
