@@ -23,6 +23,16 @@ TEN_PARTS = [
     ("JOK-5", "Joker valve, toilet", "days", 500, 18, 0.1, "limits", None),
     ("HOSE-9", "Hose, exhaust, a metre", "days", 2900, 55, 1.4, "stops", None),
 ]
+PART_COLUMNS = (
+    "part",
+    "name",
+    "clock",
+    "expected_life",
+    "price",
+    "kg",
+    "consequence",
+    "carry_at_least",
+)
 FILLED = {
     "boats": [{"boat": "Tern", "spares_kg": 60, "day_cost": 150}],
     "machines": [
@@ -38,25 +48,7 @@ FILLED = {
         {"boat": "Tern", "machine": "engine", "read_on": date(2028, 3, 1), "hours": 0},
         {"boat": "Tern", "machine": "engine", "read_on": date(2031, 3, 28), "hours": 1450},
     ],
-    "parts": [
-        dict(
-            zip(
-                [
-                    "part",
-                    "name",
-                    "clock",
-                    "expected_life",
-                    "price",
-                    "kg",
-                    "consequence",
-                    "carry_at_least",
-                ],
-                row,
-                strict=True,
-            )
-        )
-        for row in TEN_PARTS
-    ],
+    "parts": [dict(zip(PART_COLUMNS, row, strict=True)) for row in TEN_PARTS],
     "fitted": [{"model": "Diesel 40", "part": row[0]} for row in TEN_PARTS],
     "replacements": [
         {
