@@ -20,13 +20,18 @@ from itertools import chain
 from pathlib import Path
 from typing import Any
 
+from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
 from stockopt.choices.weigh import weigh_choices
+from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.forecast import forecast_demand
 from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
+from stockopt.fleet.suppose import suppose
+from stockopt.fleet.what_if import Wanted
 from stockopt.lives.build import build_lives
+from stockopt.lives.wishes import list_wishes
 from stockopt.plan import make_plan
 from stockopt.plan_check import check_plan
 from stockopt.program.solve import solve_program
@@ -37,7 +42,12 @@ Overrides = Mapping[str, Any]
 OnStep = Callable[[str], None]
 
 
-def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
+def plan_fleet(
+    path: Path,
+    overrides: Overrides,
+    on_step: OnStep,
+    wanted: Wanted = Wanted(),  # noqa: B008 - frozen
+) -> Run:
     """Go the whole way from the tables to a plan that was checked without the solver.
 
     Parameters
@@ -48,6 +58,8 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
         Settings given on the command line, by name; they go before the fleet's own.
     on_step
         Called with what is done next, in words.
+    wanted
+        What is supposed for this plan only.
 
     Returns
     -------
@@ -56,23 +68,24 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
 
     Raises
     ------
-    InputError, NoPlanError, SolverError
+    InputError, CommandError, NoPlanError, SolverError
         See :mod:`stockopt.errors`.
     """
     on_step("Reading the tables")
     fleet = read_fleet(path, overrides=overrides)
     _refuse_no_parts(fleet)
     _refuse_no_legs(fleet)
+    what_if, fleet = suppose(wanted, fleet)
     on_step("Working out how long parts last")
     lives = build_lives(fleet)
-    ageing = fit_ageing(lives, fleet)
+    ageing = fail_faster(fit_ageing(lives, fleet), what_if.rates)
     on_step("Forecasting the pieces needed")
     demand = forecast_demand(ageing, lives, fleet)
     if not demand.parts:
         expected = "fits no part to any boat with legs to come: list what her machines hold"
         raise InputError([Problem(table="fitted", expected=expected)])
     offers = price_offers(fleet)
-    choices = weigh_choices(demand, offers, lives, fleet)
+    choices = weigh_choices(demand, offers, lives, fleet, what_if)
     on_step("Finding the best plan")
     settings = fleet.settings
     solution = solve_program(choices, gap=settings.gap, seconds=settings.seconds)
@@ -84,10 +97,10 @@ def plan_fleet(path: Path, overrides: Overrides, on_step: OnStep) -> Run:
         lives=lives,
         ageing=ageing,
         demand=demand,
-        offers=offers,
+        offers=withdraw_sources(offers, fleet, what_if.without),
         choices=choices,
         solution=solution,
-        plan=replace(plan, notes=gather_notes(*(room.notes for room in rooms))),
+        plan=replace(plan, what_if=what_if, notes=gather_notes(*(room.notes for room in rooms))),
     )
 
 
@@ -122,8 +135,9 @@ def lives_of_fleet(path: Path, overrides: Overrides) -> PartLives:
 def check_fleet(path: Path, overrides: Overrides) -> Checked:
     """Go as far as the tables alone decide; parameters and errors as for :func:`plan_fleet`."""
     fleet = read_fleet(path, overrides=overrides)
-    notes = gather_notes(fleet.notes, build_lives(fleet).notes, price_offers(fleet).notes)
-    return Checked(fleet=fleet, notes=notes)
+    lives = build_lives(fleet)
+    notes = gather_notes(fleet.notes, lives.notes, price_offers(fleet).notes)
+    return Checked(fleet=fleet, notes=notes, wishes=list_wishes(fleet, lives))
 
 
 def gather_notes(*notes: tuple[Note, ...]) -> tuple[Note, ...]:

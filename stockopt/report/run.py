@@ -10,6 +10,7 @@ from stockopt.demand.demand import Demand
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
+from stockopt.lives.wishes import Wish
 from stockopt.plan import Plan
 from stockopt.program.solution import Solution
 from stockopt.sourcing import Offers
@@ -45,3 +46,4 @@ class Checked:
 
     fleet: Fleet
     notes: tuple[Note, ...]
+    wishes: tuple[Wish, ...] = ()

@@ -16,7 +16,14 @@ from stockopt.errors import Note
 from stockopt.fleet.tables import TABLES
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Checked, Run
-from stockopt.report.words import doubtful_text, money_text, share_text, sureness
+from stockopt.report.words import (
+    doubtful_text,
+    money_text,
+    share_text,
+    sureness,
+    what_if_lines,
+    what_if_mark,
+)
 
 
 def print_plan(console: Console, run: Run, written: Sequence[tuple[str, Path]]) -> None:
@@ -32,7 +39,10 @@ def print_plan(console: Console, run: Run, written: Sequence[tuple[str, Path]]) 
         What each file is, and where.
     """
     plan = run.plan
-    console.print(Text(f"{plan.fleet}, planned on {plan.planned_on.isoformat()}", style="bold"))
+    head = f"{what_if_mark(plan)}{plan.fleet}, planned on {plan.planned_on.isoformat()}"
+    console.print(Text(head, style="bold"))
+    for line in what_if_lines(plan):
+        console.print(indented(Text(line)))
     console.print(indented(_cost(run)))
     console.print(indented(_boats(run)))
     console.print(indented(_orders(run) if plan.orders else Text("Nothing to buy.")))
@@ -48,16 +58,22 @@ def print_check(console: Console, checked: Checked) -> None:
             sizes.add_row(name, f"{rows:,}")
     console.print(Text(f"{checked.fleet.name}: no errors", style="bold"))
     console.print(indented(sizes))
-    if not checked.notes:
+    if checked.notes:
+        lead = f"{doubtful_text(len(checked.notes))}; none of them stops a plan:"
+        _print_list(console, lead, [note_text(note) for note in checked.notes])
+    else:
         console.print(indented(Text("Nothing doubtful was found.")))
-        return
-    console.print(
-        indented(Text(f"{doubtful_text(len(checked.notes))}; none of them stops a plan:"))
-    )
-    notes = Table.grid(padding=(0, 1))
-    for note in checked.notes:
-        notes.add_row("-", Text(note_text(note)))
-    console.print(Padding(notes, (0, 0, 0, 2), expand=False))
+    if checked.wishes:
+        lead = "For a better answer, most valuable first:"
+        _print_list(console, lead, [wish.text for wish in checked.wishes])
+
+
+def _print_list(console: Console, lead: str, lines: Sequence[str]) -> None:
+    console.print(indented(Text(lead)))
+    listed = Table.grid(padding=(0, 1))
+    for line in lines:
+        listed.add_row("-", Text(line))
+    console.print(Padding(listed, (0, 0, 0, 2), expand=False))
 
 
 def note_text(note: Note) -> str:
