@@ -8,12 +8,13 @@ The rooms, in the order in which the data flows. A room imports only rooms that 
 4. ageing: Lives -> Ageing
 5. demand: Ageing, Fleet -> Demand
 6. sourcing: Fleet -> Offers
-7. choices: Demand, Offers -> Choices
-8. program: Choices -> Solution
-9. plan: Solution, Choices -> Plan
-10. report: Plan -> files
-11. pipeline: the whole line on one screen
-12. cli: the commands
+7. landed: Demand, Fleet -> Landed
+8. choices: Demand, Offers -> Choices
+9. program: Choices -> Solution
+10. plan: Solution, Choices -> Plan
+11. report: Plan -> files
+12. pipeline: the whole line on one screen
+13. cli: the commands
 """
 
 __version__ = "0.1.0"

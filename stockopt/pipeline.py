@@ -6,10 +6,11 @@
 4. ageing: Lives -> Ageing
 5. demand: Ageing, Fleet -> Demand
 6. sourcing: Fleet -> Offers
-7. choices: Demand, Offers -> Choices
-8. program: Choices -> Solution
-9. plan: Solution, Choices -> Plan
-10. report: Plan -> files
+7. landed: Demand, Fleet -> Landed
+8. choices: Demand, Offers -> Choices
+9. program: Choices -> Solution
+10. plan: Solution, Choices -> Plan
+11. report: Plan -> files
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
 from stockopt.fleet.suppose import suppose
 from stockopt.fleet.what_if import Wanted
+from stockopt.landed.compare import compare_sources
+from stockopt.landed.ports import home_ports
 from stockopt.lives.build import build_lives
 from stockopt.lives.wishes import list_wishes
 from stockopt.plan import make_plan
@@ -85,6 +88,7 @@ def plan_fleet(
         expected = "fits no part to any boat with legs to come: list what her machines hold"
         raise InputError([Problem(table="fitted", expected=expected)])
     offers = price_offers(fleet)
+    landed = compare_sources(demand, fleet, home_ports(fleet))
     choices = weigh_choices(demand, offers, lives, fleet, what_if)
     on_step("Finding the best plan")
     settings = fleet.settings

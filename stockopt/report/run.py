@@ -9,6 +9,7 @@ from stockopt.choices.choices import Choices
 from stockopt.demand.demand import Demand
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
+from stockopt.landed.landed import Landed
 from stockopt.lives.lives import Lives
 from stockopt.lives.wishes import Wish
 from stockopt.plan import Plan
@@ -28,6 +29,7 @@ class Run:
     choices: Choices
     solution: Solution
     plan: Plan
+    landed: Landed = Landed(ports=(), basket="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,3 +49,12 @@ class Checked:
     fleet: Fleet
     notes: tuple[Note, ...]
     wishes: tuple[Wish, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """A run that compares local shops with mail order."""
+
+    fleet: Fleet
+    landed: Landed
+    notes: tuple[Note, ...]
