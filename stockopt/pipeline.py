@@ -105,6 +105,7 @@ def plan_fleet(
         choices=choices,
         solution=solution,
         plan=replace(plan, what_if=what_if, notes=gather_notes(*(room.notes for room in rooms))),
+        landed=landed,
     )
 
 

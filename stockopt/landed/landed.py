@@ -257,3 +257,7 @@ class Landed:
 
     ports: tuple[PortCompared, ...]
     basket: str
+
+
+#: Nothing compared.
+NO_PORTS = Landed(ports=(), basket="")

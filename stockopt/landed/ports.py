@@ -53,7 +53,8 @@ def find_port(fleet: Fleet, wanted: str) -> str:
     InputError
         Where no source delivers there and no boat has it for home, or no boat goes there.
     """
-    known = {port.casefold(): port for port in sorted(set(fleet.sources["delivers_to"]))}
+    served = sorted(set(fleet.sources["delivers_to"]))
+    known: dict[str, str] = {port.casefold(): port for port in served}
     known |= {port.casefold(): port for port in sorted(set(fleet.boats["home_port"])) if port}
     found = known.get(wanted.strip().casefold())
     if found is None:

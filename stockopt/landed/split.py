@@ -50,7 +50,8 @@ def find_way(
     once, its freight not from `free_freight_from` on; an order reaches the minimum, if need be by
     buying more. It weighs unrounded money; what was chosen is then priced to the cent.
     """
-    quotes, elsewhere = [], []
+    quotes: list[Quote] = []
+    elsewhere = []
     for part in sorted(pieces):
         offered = market.quotes.get(part, ())
         chosen = [quote for quote in offered if allowed(quote)]
@@ -120,7 +121,7 @@ class _Model:
         upper = np.concatenate([needed, beyond, np.ones(2 * len(sources))])
         found = milp(
             c=self._costs(sources),
-            integrality=np.ones(len(upper)),
+            integrality=np.ones(len(upper), dtype=np.int64),
             bounds=Bounds(np.zeros(len(upper)), upper),
             constraints=self._rules(sources, needed, beyond),
             options={"mip_rel_gap": 0.0, "time_limit": _SECONDS},

@@ -9,7 +9,7 @@ from stockopt.choices.choices import Choices
 from stockopt.demand.demand import Demand
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
-from stockopt.landed.landed import Landed
+from stockopt.landed.landed import NO_PORTS, Landed
 from stockopt.lives.lives import Lives
 from stockopt.lives.wishes import Wish
 from stockopt.plan import Plan
@@ -29,7 +29,7 @@ class Run:
     choices: Choices
     solution: Solution
     plan: Plan
-    landed: Landed = Landed(ports=(), basket="")
+    landed: Landed = NO_PORTS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
