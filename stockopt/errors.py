@@ -4,10 +4,11 @@
 
     StockoptError          exit code
     ├── InputError         1  the tables need mending; every problem is listed
+    ├── CommandError       2  the command line names what the tables do not hold
     ├── NoPlanError        3  no plan keeps all the limits
     └── SolverError        4  the solver stopped without a plan
 
-2 is the command line's own code for a wrong command.
+2 is also the command line's own code for a wrong command.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 EXIT_INPUT = 1
+EXIT_COMMAND = 2
 EXIT_NO_PLAN = 3
 EXIT_SOLVER = 4
 
@@ -88,6 +90,22 @@ class InputError(StockoptError):
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in problems))
+
+
+class CommandError(StockoptError):
+    """The command line asks what the tables do not allow.
+
+    Parameters
+    ----------
+    wrong
+        Everything that is wrong, each with its option, as a sentence without a full stop.
+    """
+
+    exit_code: ClassVar[int] = EXIT_COMMAND
+
+    def __init__(self, wrong: list[str]) -> None:
+        self.wrong = tuple(wrong)
+        super().__init__("\n".join(wrong))
 
 
 class NoPlanError(StockoptError):

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.what_if import WhatIf
 from stockopt.program.pick import find_costs
 from stockopt.program.solution import Picked, Solution
 
@@ -113,6 +114,8 @@ class Plan:
         The plan. Lines of `carry` are there for every boat and part fitted to her.
     notes
         Every doubtful thing met on the way.
+    what_if
+        What was supposed; nothing in the plain plan.
     """
 
     fleet: str
@@ -128,6 +131,7 @@ class Plan:
     orders: tuple[OrderLine, ...]
     charges: tuple[OrderCharge, ...]
     notes: tuple[Note, ...]
+    what_if: WhatIf = field(default_factory=WhatIf)
 
 
 def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:

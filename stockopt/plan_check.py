@@ -136,6 +136,8 @@ def _check_carry(facts: _Facts) -> Iterator[str]:
         yield from _compare(f"{part.boat}, {part.part}", written, expected)
         if choice.carry < part.floor:
             yield f"{part.boat}, {part.part}: carries {choice.carry}, below {part.floor}"
+        if part.pin not in (None, choice.carry):
+            yield f"{part.boat}, {part.part}: carries {choice.carry}, not {part.pin} as asked"
 
 
 def _check_pieces(facts: _Facts) -> Iterator[str]:

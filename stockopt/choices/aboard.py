@@ -25,6 +25,8 @@ class Terms:
     ----------
     floor
         Fewest spares to carry.
+    pin
+        Carry exactly so many; None to choose. Never below the floor.
     on_hand
         Pieces of her own in date.
     credit
@@ -44,6 +46,7 @@ class Terms:
     """
 
     floor: int
+    pin: int | None = None
     on_hand: int
     credit: float
     failing_cost: float
@@ -78,12 +81,15 @@ def list_choices(need: PartDemand, terms: Terms) -> tuple[Choice, ...]:
     Returns
     -------
     tuple of Choice
-        At least one. Every number carried is at least the floor; levels stop where one more
-        piece brings nothing, and choices that another beats in everything are left out.
+        At least one. Every number carried is at least the floor, and the pin where there is
+        one; levels stop where one more piece brings nothing, and choices that another beats in
+        everything are left out.
     """
     expected_need = need.whole @ np.arange(need.whole.shape[-1])
     most = max(MOST_SPARES, math.ceil(2.0 * float(expected_need.max())))
     carried = np.arange(terms.floor, terms.floor + min(need.whole.shape[-1] - 1, most) + 1)
+    if terms.pin is not None:
+        carried = np.array([terms.pin])
     outcomes = [(False, _keep_to_spares(need, terms, carried))]
     if len(need.stretches) > 1 and not np.isnan(terms.restock_prices[:-1]).any():
         outcomes.append((True, _restock(need, terms, carried)))

@@ -62,6 +62,8 @@ class BoatPart:
         need not go along.
     floor
         carry_at_least: every choice carries at least this.
+    pin
+        Every choice carries exactly this, as asked; None where it is to be chosen.
     kg, litres
         Of one spare.
     stops
@@ -80,6 +82,7 @@ class BoatPart:
     name: str
     on_hand: int
     floor: int
+    pin: int | None = None
     kg: float
     litres: float
     stops: bool

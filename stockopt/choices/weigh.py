@@ -14,12 +14,14 @@ from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices, find_shortage_costs
 from stockopt.choices.stock import count_stock
+from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand, PartDemand
-from stockopt.errors import Note
+from stockopt.errors import CommandError, Note
 from stockopt.fleet.fleet import Fleet, none_if_blank
+from stockopt.fleet.what_if import WhatIf
 from stockopt.lives.lives import Lives
 from stockopt.settings import Settings
-from stockopt.sourcing import Charges, Offer, Offers
+from stockopt.sourcing import Charges, Offers
 from stockopt.units import CONSEQUENCES
 
 Row = Mapping[Hashable, Any]
@@ -27,10 +29,16 @@ Row = Mapping[Hashable, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Desk:
-    """What is looked up for each boat and part."""
+    """What is looked up for each boat and part.
+
+    `offers` are those there are; `worth` is what one piece bought anew costs by home port and
+    part, before any source was taken away.
+    """
 
     settings: Settings
     offers: Offers
+    worth: Mapping[tuple[str, str], float]
+    pins: Mapping[tuple[str, str], int]
     boats: Mapping[str, Row]
     parts: Mapping[str, Row]
     limits: Mapping[str, BoatLimits]
@@ -38,7 +46,13 @@ class _Desk:
     dearest: Mapping[str, float]
 
 
-def weigh_choices(demand: Demand, offers: Offers, lives: Lives, fleet: Fleet) -> Choices:
+def weigh_choices(
+    demand: Demand,
+    offers: Offers,
+    lives: Lives,
+    fleet: Fleet,
+    what_if: WhatIf = WhatIf(),  # noqa: B008 - frozen
+) -> Choices:
     """Weigh every choice of every boat with legs to come.
 
     Parameters
@@ -51,6 +65,8 @@ def weigh_choices(demand: Demand, offers: Offers, lives: Lives, fleet: Fleet) ->
         What is fitted; a boat with parts but no legs to come is left out with a note.
     fleet
         Its `boats`, `parts`, `stock` and settings are read.
+    what_if
+        Sources that sell nothing, and numbers to carry that are not to be chosen.
 
     Returns
     -------
@@ -58,14 +74,22 @@ def weigh_choices(demand: Demand, offers: Offers, lives: Lives, fleet: Fleet) ->
         Pieces of the stock table count where they are in date on the boat's first departure;
         pieces on order where they are due by then. For a store, due by the first departure of
         any of its boats, and in date on the last one's.
+
+    Raises
+    ------
+    CommandError
+        A number to carry is given for a part that the boat does not need.
     """
+    _refuse_needless_pins(what_if, demand)
     boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
     notes = _note_left_out(demand, lives)
     limits = _list_limits(demand, boats)
     stock = _count_stock(fleet, limits, notes)
     desk = _Desk(
         settings=fleet.settings,
-        offers=offers,
+        offers=withdraw_sources(offers, fleet, what_if.without),
+        worth={key: there[0].landed for key, there in offers.offers.items()},
+        pins=what_if.pins,
         boats=boats,
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
         limits=limits,
@@ -77,12 +101,24 @@ def weigh_choices(demand: Demand, offers: Offers, lives: Lives, fleet: Fleet) ->
     return Choices(
         boats=limits,
         parts=parts,
-        charges=_list_charges(limits, boats, offers, notes),
+        charges=_list_charges(limits, boats, desk.offers, notes),
         stock={key: pieces for key, pieces in stock.items() if key[0] not in limits},
         budget=fleet.settings.budget,
         readiness=fleet.settings.readiness,
         notes=tuple(notes),
     )
+
+
+def _refuse_needless_pins(what_if: WhatIf, demand: Demand) -> None:
+    planned = {boat for boat, _ in demand.parts}
+    wrong = [
+        f"--pin: {boat} has no legs to come"
+        if boat not in planned
+        else f"--pin: {part} is neither fitted to {boat} nor used up with a part that is"
+        for boat, part in sorted(what_if.pins.keys() - demand.parts.keys())
+    ]
+    if wrong:
+        raise CommandError(wrong)
 
 
 def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimits]:
@@ -136,7 +172,9 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     base = Base(port=boat["home_port"], has_store=boat["store"] != "")
     days_left = (desk.limits[need.boat].departs_on - desk.settings.planned_on).days
     at_base = desk.offers.offers.get((base.port, need.part), ())
-    credit = _find_credit(desk.offers.price[need.part], at_base, desk.settings)
+    credit = _find_credit(
+        desk.offers.price[need.part], desk.worth.get((base.port, need.part)), desk.settings
+    )
     restock_prices = find_restock_prices(need.stretches, need.part, base, desk.offers)
     shares = np.array([desk.settings.share(consequence) for consequence in CONSEQUENCES])
     days_to_fix = part["days_to_fix"]
@@ -144,6 +182,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         days_to_fix = desk.settings.days_to_fix
     terms = Terms(
         floor=int(part["carry_at_least"]),
+        pin=desk.pins.get((need.boat, need.part)),
         on_hand=desk.stock.get((need.boat, need.part), 0),
         credit=credit,
         failing_cost=part["failure_cost"]
@@ -165,6 +204,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         name=part["name"],
         on_hand=terms.on_hand,
         floor=terms.floor,
+        pin=terms.pin,
         kg=part["kg"],
         litres=part["litres"],
         stops=terms.stops,
@@ -174,13 +214,13 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     )
 
 
-def _find_credit(price: float, at_base: tuple[Offer, ...], settings: Settings) -> float:
+def _find_credit(price: float, landed: float | None, settings: Settings) -> float:
     """Return what one unused piece is worth at the end: never more than buying it would cost.
 
     Offers that come too late count too, so that a piece is worth the same on every boat of a
     home port.
     """
-    return settings.carry_over * min((price, *(offer.landed for offer in at_base)))
+    return settings.carry_over * min(price, price if landed is None else landed)
 
 
 def _list_charges(

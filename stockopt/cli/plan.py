@@ -9,7 +9,9 @@ import click
 
 from stockopt.cli.kinds import GAP, MONEY, NEW_FILE, READINESS, SECONDS
 from stockopt.cli.options import console, files, fleet_and_common, overrides, progress, refuse
+from stockopt.cli.supposed import supposed
 from stockopt.errors import NoPlanError
+from stockopt.fleet.what_if import Wanted
 
 
 @click.command()
@@ -30,6 +32,7 @@ from stockopt.errors import NoPlanError
 )
 @click.option("--seconds", type=SECONDS, help="Longest time for the solver.  [default: 60]")
 @click.option("--gap", type=GAP, help="Stop when proven this near the best.  [default: 0.1%]")
+@supposed
 def plan(
     fleet: Path,
     planned_on: date | None,
@@ -37,6 +40,7 @@ def plan(
     json_file: Path | None,
     overwrite: bool,
     workbook: Path | None,
+    wanted: Wanted,
     **settings: float | None,
 ) -> None:
     """Plan the spares of FLEET; write a workbook.
@@ -45,9 +49,13 @@ def plan(
     what to buy where and by when, how long parts last, and what was doubtful in the tables.
     Options go before the fleet's own settings. No file is replaced unless you say --overwrite.
 
+    --without, --departs, --rate and --pin suppose something for this plan only; each can be given
+    several times, and the plan says what it supposes.
+
     \b
     Example:
       stockopt plan my_fleet --budget 4000 --readiness 95% --json plan.json
+      stockopt plan my_fleet --without "Far Parts" --pin Heron:SEAL-7=2
     """  # noqa: D301 - \b is click's mark for lines to keep
     refuse(fleet, {"--report": workbook, "--json": json_file}, overwrite=overwrite)
 
@@ -59,7 +67,7 @@ def plan(
     given = overrides(planned_on, **settings)
     try:
         with progress(quiet=quiet) as on_step:
-            run = plan_fleet(fleet, given, on_step)
+            run = plan_fleet(fleet, given, on_step, wanted)
     except NoPlanError as error:
         if json_file is not None:
             keys = no_plan_keys(check_fleet(fleet, given), error.clashes)

@@ -38,11 +38,17 @@ def _find_missing_pieces(choices: Choices) -> Iterator[str]:
         there = part.on_hand + _count_to_be_had(part, choices)
         if fewest > there:
             departs_on = choices.boats[part.boat].departs_on
-            why = f"at least {part.floor} must be carried" if part.floor else "no choice is less"
+            why = _say_why(part)
             yield (
                 f"{part.boat} needs {fewest} of {part.part} ({why}), and only {there:g} can be "
                 f"aboard when she departs on {departs_on}: no source delivers more in time"
             )
+
+
+def _say_why(part: BoatPart) -> str:
+    if part.pin is not None:
+        return f"exactly {part.pin} were asked to be carried"
+    return f"at least {part.floor} must be carried" if part.floor else "no choice is less"
 
 
 def _find_overloads(choices: Choices) -> Iterator[str]:
@@ -137,7 +143,12 @@ def _list_limits(choices: Choices) -> list[str]:
         ]
         if limits.budget is not None:
             own.append(f"a budget of {limits.budget:,.2f}")
-        own += [f"at least {part.floor} of {part.part}" for part in parts if part.floor]
+        own += [
+            f"at least {part.floor} of {part.part}"
+            for part in parts
+            if part.floor and part.pin is None
+        ]
+        own += [f"exactly {part.pin} of {part.part}" for part in parts if part.pin is not None]
         if own:
             words.append(f"{boat}: {', '.join(own)}")
     minimums = sorted({source for (source, _), c in choices.charges.items() if c.minimum_order})

@@ -7,7 +7,7 @@ from itertools import groupby
 from stockopt.plan import OrderCharge, OrderLine, Plan
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Look, Row, Sheet, Table
-from stockopt.report.words import pieces_text
+from stockopt.report.words import pieces_text, what_if_mark
 
 
 def _columns(currency: str) -> tuple[Column, ...]:
@@ -34,7 +34,7 @@ def buy_sheet(run: Run) -> Sheet:
     rows.append(_sum_row("Everything to spend now", plan.cost.spend_now, "total"))
     return Sheet(
         name="Buy",
-        title="Buy",
+        title=f"{what_if_mark(plan)}Buy",
         lead=(
             "Landed each = price, duty, tax and freight by mass of one piece. The charges of an "
             "order (freight once, handling once) are lines of their own.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from stockopt.errors import InputError, NoPlanError, SolverError, StockoptError
+from stockopt.errors import CommandError, InputError, NoPlanError, SolverError, StockoptError
 
 #: So many problems are listed unless all are asked for: a screen or two.
 MOST_PROBLEMS = 50
@@ -31,6 +31,8 @@ def explain(error: StockoptError, most: int | None = None) -> str:
     """
     if isinstance(error, InputError):
         return _explain_input(error, most)
+    if isinstance(error, CommandError):
+        return f"Wrong command line:\n\n{_listed(error.wrong)}\n\nNothing was written."
     if isinstance(error, NoPlanError):
         return (
             f"No plan keeps all the limits:\n\n{_listed(error.clashes)}\n\n"

@@ -66,7 +66,9 @@ def _would_be_read(path: Path, fleet: Path) -> bool:
     return path.parent == fleet and path.suffix.lower() in READ_ENDINGS
 
 
-def default_report(fleet: str, planned_on: date, *, overwrite: bool) -> Path:
+def default_report(
+    fleet: str, planned_on: date, *, overwrite: bool, supposes: bool = False
+) -> Path:
     """Return where the report goes when nobody said: reports/<fleet>-<day>.xlsx, or -2, -3 ...
 
     Parameters
@@ -77,9 +79,11 @@ def default_report(fleet: str, planned_on: date, *, overwrite: bool) -> Path:
         Day of the plan.
     overwrite
         True to take the first name even where a file has it.
+    supposes
+        True for a plan that is not the plain one: reports/<fleet>-<day>-what-if.xlsx.
     """
     name = re.sub(r'[/\\:*?"<>|\x00-\x1f]', "-", fleet).strip(" .") or "fleet"
-    stem = f"{name}-{planned_on.isoformat()}"
+    stem = f"{name}-{planned_on.isoformat()}{'-what-if' if supposes else ''}"
     first = Path(REPORTS) / f"{stem}{WORKBOOK_ENDING}"
     if overwrite or not first.exists():
         return first

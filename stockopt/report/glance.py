@@ -8,7 +8,13 @@ from stockopt.plan import BoatLine
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
-from stockopt.report.words import money_text, pieces_text, sureness
+from stockopt.report.words import (
+    money_text,
+    pieces_text,
+    sureness,
+    what_if_lines,
+    what_if_mark,
+)
 
 #: How many of the lines that still cost most are shown.
 DEAREST = 10
@@ -23,8 +29,10 @@ def glance_sheet(run: Run) -> Sheet:
     plan = run.plan
     return Sheet(
         name="At a glance",
-        title=f"Spares plan for {plan.fleet}, planned on {plan.planned_on.isoformat()}",
+        title=f"{what_if_mark(plan)}Spares plan for {plan.fleet}, planned on "
+        f"{plan.planned_on.isoformat()}",
         lead=(
+            *what_if_lines(plan),
             "A planning aid, not a statement of seaworthiness: the skipper, the manager and the "
             "surveyor decide. See the sheet 'How it was worked out'.",
             f"How sure: {sureness(plan)}.",

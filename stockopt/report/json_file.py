@@ -40,6 +40,10 @@ def plan_keys(run: Run) -> Keys:
         "notes": note_keys(plan.notes),
         "charges": [_charge(charge) for charge in plan.charges],
         "seconds": number(plan.seconds),
+        "what_if": [
+            {"option": option, "value": value, "text": text}
+            for option, value, text in plan.what_if.list_options()
+        ],
         **fleet_keys(run.ageing),
     }
 

@@ -11,7 +11,7 @@ import pandas as pd
 from stockopt.plan import BoatLine, CarryLine
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
-from stockopt.report.words import share_text
+from stockopt.report.words import share_text, what_if_mark
 
 COLUMNS = (
     Column(title="Done", width=6, kind="tick"),
@@ -62,7 +62,7 @@ def _stow_sheet(
     ]
     return Sheet(
         name=f"Stow {boat.boat}",
-        title=f"Stow list: {boat.boat}",
+        title=f"{what_if_mark(run.plan)}Stow list: {boat.boat}",
         lead=(
             f"Departs {boat.departs_on.isoformat()}. Spares aboard: {', '.join(limits)}. "
             f"Chance of no shortage that stops her: {share_text(boat.readiness)}.",

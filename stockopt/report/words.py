@@ -58,6 +58,20 @@ def gap_text(gap: float) -> str:
     return f"{math.ceil(round(gap * 1e4, 6)) / 1e2:g} %"
 
 
+def what_if_mark(plan: Plan) -> str:
+    """Return what stands before every title of a plan that supposes something."""
+    return "WHAT IF: " if plan.what_if.list_options() else ""
+
+
+def what_if_lines(plan: Plan) -> tuple[str, ...]:
+    """Say what a plan supposes, so that nobody takes it for the plain one; nothing for that."""
+    options = plan.what_if.list_options()
+    if not options:
+        return ()
+    supposed = "; ".join(text for _, _, text in options)
+    return (f"Not the plain plan. It supposes: {supposed}.",)
+
+
 def sureness(plan: Plan) -> str:
     """Say how sure it is that no better plan exists, in money and as a share of the total."""
     if plan.gap <= NO_GAP:

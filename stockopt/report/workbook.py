@@ -21,6 +21,7 @@ from stockopt.report.run import Run
 from stockopt.report.sheet import Sheet
 from stockopt.report.stow import stow_sheets
 from stockopt.report.styles import Styles
+from stockopt.report.words import what_if_mark
 
 #: Longest name a tab may have.
 LONGEST_NAME = 31
@@ -52,7 +53,9 @@ def write_workbook(run: Run, path: Path) -> None:
     """
     book = Workbook()
     book.remove(book.worksheets[0])
-    footer = f"{run.plan.fleet}, planned on {run.plan.planned_on.isoformat()}"
+    footer = (
+        f"{what_if_mark(run.plan)}{run.plan.fleet}, planned on {run.plan.planned_on.isoformat()}"
+    )
     book.properties.creator = "stockopt"
     book.properties.title = footer
     styles = Styles(book, run.plan.currency)

@@ -39,7 +39,11 @@ def write_report(
     OSError
         Where a file cannot be written; nothing was replaced.
     """
-    report = workbook or default_report(run.plan.fleet, run.plan.planned_on, overwrite=overwrite)
+    plan = run.plan
+    supposes = bool(plan.what_if.list_options())
+    report = workbook or default_report(
+        plan.fleet, plan.planned_on, overwrite=overwrite, supposes=supposes
+    )
     files: list[tuple[str, Path, Write]] = [("Report", report, partial(write_workbook, run))]
     if json_file is not None:
         files.append(("JSON", json_file, partial(write_json, plan_keys(run))))

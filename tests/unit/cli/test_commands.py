@@ -25,8 +25,9 @@ class Line:
         self.asked = []
         self.error = None
 
-    def plan_fleet(self, path, overrides, on_step):
+    def plan_fleet(self, path, overrides, on_step, wanted):
         on_step("Working")
+        self.wanted = wanted
         return self._answer(path, overrides)
 
     def lives_of_fleet(self, path, overrides):
