@@ -25,6 +25,7 @@ from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
+from stockopt.demand.demand import Demand
 from stockopt.demand.forecast import forecast_demand
 from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.fleet import Fleet
@@ -84,9 +85,7 @@ def plan_fleet(
     ageing = fail_faster(fit_ageing(lives, fleet), what_if.rates)
     on_step("Forecasting the pieces needed")
     demand = forecast_demand(ageing, lives, fleet)
-    if not demand.parts:
-        expected = "fits no part to any boat with legs to come: list what her machines hold"
-        raise InputError([Problem(table="fitted", expected=expected)])
+    _refuse_no_demand(demand)
     offers = price_offers(fleet)
     landed = compare_sources(demand, fleet, home_ports(fleet))
     choices = weigh_choices(demand, offers, lives, fleet, what_if)
@@ -114,6 +113,13 @@ def _refuse_no_parts(fleet: Fleet) -> None:
     if fleet.parts.empty:
         expected = "has no row: list the parts of the fleet, one row for each part number"
         raise InputError([Problem(table="parts", expected=expected)])
+
+
+def _refuse_no_demand(demand: Demand) -> None:
+    """Raise InputError where nothing is fitted to any boat that sails."""
+    if not demand.parts:
+        expected = "fits no part to any boat with legs to come: list what her machines hold"
+        raise InputError([Problem(table="fitted", expected=expected)])
 
 
 def _refuse_no_legs(fleet: Fleet) -> None:
