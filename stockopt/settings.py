@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 
+from stockopt.units import MassUnit, Measures, VolumeUnit
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
@@ -18,6 +20,8 @@ class Settings:
         The day the plan is made for; readings and replacements after it are left out.
     currency
         ISO 4217 code of the plan's money; prices in it need no rate.
+    mass_unit, volume_unit
+        Units in which the report shows masses and room; the tables say theirs in their headings.
     rates
         For each other currency its worth in the plan's currency, such as ``{"USD": 0.92}``.
     budget
@@ -40,6 +44,8 @@ class Settings:
 
     planned_on: date
     currency: str = "EUR"
+    mass_unit: MassUnit = "kg"
+    volume_unit: VolumeUnit = "litres"
     rates: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     budget: float | None = None
     readiness: float | None = None
@@ -51,6 +57,11 @@ class Settings:
     capital_rate: float = 0.08
     gap: float = 0.001
     seconds: float = 60.0
+
+    @property
+    def measures(self) -> Measures:
+        """Return the units in which the report shows masses and room."""
+        return Measures(mass=self.mass_unit, volume=self.volume_unit)
 
     def share(self, consequence: str) -> float:
         """Return the share of the day cost that `consequence` costs.

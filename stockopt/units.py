@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 Clock = Literal["hours", "days"]
 Consequence = Literal["stops", "limits", "nuisance"]
+MassUnit = Literal["kg", "lb"]
+VolumeUnit = Literal["litres", "gallons"]
 
 #: From the gravest to the lightest.
 CONSEQUENCES: tuple[Consequence, ...] = ("stops", "limits", "nuisance")
@@ -14,3 +17,47 @@ CONSEQUENCES: tuple[Consequence, ...] = ("stops", "limits", "nuisance")
 FAILURE_REASONS: frozenset[str] = frozenset({"failed", "worn", "unknown"})
 
 HOURS_PER_DAY = 24.0
+
+#: One avoirdupois pound in kg and one US liquid gallon in litres, exact by definition (the
+#: international pound of 1959; 231 cubic inches of 2.54 cm).
+KG_PER_POUND = 0.45359237
+LITRES_PER_GALLON = 3.785411784
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """The units in which masses and room are shown; inside they are always kg and litres."""
+
+    mass: MassUnit = "kg"
+    volume: VolumeUnit = "litres"
+
+    @property
+    def room(self) -> str:
+        """Return the short unit of room.
+
+        Examples
+        --------
+        >>> Measures().room, Measures(volume="gallons").room
+        ('L', 'gal')
+        """
+        return "L" if self.volume == "litres" else "gal"
+
+    def of_mass(self, kg: float) -> float:
+        """Return kilograms in the unit shown.
+
+        Examples
+        --------
+        >>> round(Measures(mass="lb").of_mass(1.0), 4)
+        2.2046
+        """
+        return kg if self.mass == "kg" else kg / KG_PER_POUND
+
+    def of_room(self, litres: float) -> float:
+        """Return litres in the unit shown.
+
+        Examples
+        --------
+        >>> round(Measures(volume="gallons").of_room(10.0), 3)
+        2.642
+        """
+        return litres if self.volume == "litres" else litres / LITRES_PER_GALLON

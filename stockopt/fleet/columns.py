@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass
 from typing import Literal
 
@@ -9,6 +10,22 @@ ColumnKind = Literal["text", "number", "whole", "share", "date"]
 Holds = Literal[
     "", "boat", "machine", "model", "part", "port", "store", "place", "source", "family", "currency"
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherUnit:
+    """Another heading for a column, in another unit.
+
+    Parameters
+    ----------
+    name
+        The other heading.
+    factor
+        What a number under it is multiplied by.
+    """
+
+    name: str
+    factor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +54,8 @@ class Column:
         The value must be greater than this; None for no such limit.
     below
         The value must be less than this; None for no such limit.
+    other
+        A heading in another unit that may stand instead of this one; None for none.
     """
 
     name: str
@@ -51,6 +70,19 @@ class Column:
     most: float | None = None
     above: float | None = None
     below: float | None = None
+    other: OtherUnit | None = None
+
+    def find(self, headings: Sequence[str]) -> str | None:
+        """Return which of the headings of a sheet is this column's, None where none is."""
+        for name in self.headings:
+            if name in headings:
+                return name
+        return None
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """Return the headings it may stand under."""
+        return (self.name,) if self.other is None else (self.name, self.other.name)
 
     @property
     def is_free_text(self) -> bool:

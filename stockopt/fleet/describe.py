@@ -74,6 +74,8 @@ def _limits(column: Column) -> str:
             told.append(f"{words} {limit:g}")
         elif limit == 0.0 and words == "above":
             told.append("above 0")
+    if column.other is not None:
+        told.append(f"or under {column.other.name}, in that unit")
     return f" ({'; '.join(told)})" if told else ""
 
 

@@ -30,7 +30,8 @@ def check_limits(frame: pd.DataFrame, sheet: Sheet, table: Table) -> Iterator[Pr
     if frame.empty:
         return
     headings = [word(str(heading)) for heading in sheet.cells.columns]
-    present = [column.name for column in table.columns if column.name in headings]
+    found_as = {column.name: column.find(headings) for column in table.columns}
+    present = [name for name, heading in found_as.items() if heading is not None]
     try:
         _schema(table).validate(frame[present], lazy=True)
     except pa.errors.SchemaErrors as errors:
@@ -38,11 +39,12 @@ def check_limits(frame: pd.DataFrame, sheet: Sheet, table: Table) -> Iterator[Pr
     else:
         return
     for column, row, expected in zip(cases["column"], cases["index"], cases["check"], strict=True):
-        found = sheet.cells.iloc[:, headings.index(column)].at[row]
+        heading = found_as[column] or column
+        found = sheet.cells.iloc[:, headings.index(heading)].at[row]
         yield Problem(
             table=sheet.label,
             row=int(row),
-            column=column,
+            column=heading,
             value=" ".join(str(found).split()),
             expected=expected,
         )

@@ -84,7 +84,7 @@ def _read_folder(path: Path) -> Found:
     findings += found
     sheets = {}
     for table, label in matched.items():
-        known = [column.name for column in TABLES[table].columns]
+        known = [name for column in TABLES[table].columns for name in column.headings]
         sheets[table] = parse_csv(_bytes(tables[label]), label, known)
     asked: list[Asked] = []
     for label in settings.values():

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from functools import partial
 from types import MappingProxyType
 
-from stockopt.fleet.columns import Column, ColumnKind, Table
-from stockopt.units import CONSEQUENCES
+from stockopt.fleet.columns import Column, ColumnKind, OtherUnit, Table
+from stockopt.units import CONSEQUENCES, KG_PER_POUND, LITRES_PER_GALLON
 
 __all__ = ["HELP_SHEET", "RATE", "SETTINGS", "TABLES", "Column", "ColumnKind", "Table"]
 
@@ -45,8 +45,16 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _boat("boat", "name of the boat, once in the fleet", required=True),
                     _port("home_port", "port she is fitted out in; orders for her go there"),
                     _store("store", "shared stock ashore that serves her; blank = none"),
-                    _number("spares_kg", "most mass of spares aboard, kg; blank = no limit"),
-                    _number("spares_litres", "most room for spares aboard, L; blank = no limit"),
+                    _number(
+                        "spares_kg",
+                        "most mass of spares aboard, kg; blank = no limit",
+                        other=OtherUnit(name="spares_lb", factor=KG_PER_POUND),
+                    ),
+                    _number(
+                        "spares_litres",
+                        "most room for spares aboard, L; blank = no limit",
+                        other=OtherUnit(name="spares_gallons", factor=LITRES_PER_GALLON),
+                    ),
                     _money("budget", "most to spend on her spares now; blank = no limit"),
                     _money("day_cost", "what one lost day costs", default=0.0),
                     _date(
@@ -118,8 +126,18 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         above=0.0,
                     ),
                     _money("price", "usual price at home, for one piece"),
-                    _number("kg", "mass of one piece packed, kg", default=0.0),
-                    _number("litres", "room one piece packed takes, L", default=0.0),
+                    _number(
+                        "kg",
+                        "mass of one piece packed, kg",
+                        default=0.0,
+                        other=OtherUnit(name="lb", factor=KG_PER_POUND),
+                    ),
+                    _number(
+                        "litres",
+                        "room one piece packed takes, L",
+                        default=0.0,
+                        other=OtherUnit(name="gallons", factor=LITRES_PER_GALLON),
+                    ),
                     _text(
                         "consequence",
                         "what its failure does to the boat",
@@ -241,7 +259,12 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         "days that 1 order in 10 exceeds; blank = lead_days",
                     ),
                     _money("per_order", "freight or delivery once per order", default=0.0),
-                    _money("per_kg", "freight per kg", default=0.0),
+                    _money(
+                        "per_kg",
+                        "freight per kg",
+                        default=0.0,
+                        other=OtherUnit(name="per_lb", factor=1.0 / KG_PER_POUND),
+                    ),
                     _share("duty", "duty, such as 0.05 or 5%", default=0.0),
                     _share("tax", "import or sales tax to pay, such as 5%", default=0.0),
                     _money("handling", "agent or broker once per order", default=0.0),
@@ -339,6 +362,8 @@ SETTINGS = Table(
     columns=(
         _date("planned_on", "day the plan is made for; blank = today"),
         _currency("currency", "ISO 4217 code of the plan's money"),
+        _text("mass_unit", "unit in which masses are shown", choices=("kg", "lb")),
+        _text("volume_unit", "unit in which room is shown", choices=("litres", "gallons")),
         _money("budget", "most to spend now, over all boats and stores; blank = no limit"),
         _share(
             "readiness",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -57,12 +58,16 @@ def type_sheet(sheet: Sheet, table: Table) -> tuple[pd.DataFrame, list[Finding]]
     findings += _check_headings(sheet, table, headings)
     columns = {}
     for column in table.columns:
-        if column.name not in headings:
+        heading = column.find(headings)
+        if heading is None:
             dtype, blank = _STORED[column.kind]
             columns[column.name] = pd.Series(blank, index=sheet.cells.index, dtype=dtype)
             continue
-        raw = sheet.cells.iloc[:, headings.index(column.name)]
-        columns[column.name], found = _read_column(raw, column, sheet)
+        raw = sheet.cells.iloc[:, headings.index(heading)]
+        values, found = _read_column(raw, replace(column, name=heading), sheet)
+        if column.other is not None and heading == column.other.name:
+            values = values * column.other.factor
+        columns[column.name] = values
         findings += found
     return pd.DataFrame(columns, index=sheet.cells.index), findings
 
@@ -97,7 +102,7 @@ def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator
 
     Where none is of the table, something else stands in the first row: that is one problem.
     """
-    names = [column.name for column in table.columns]
+    names = [name for column in table.columns for name in column.headings]
     if not any(difflib.get_close_matches(heading, names, n=1, cutoff=0.8) for heading in headings):
         found = ", ".join(filter(None, (str(heading) for heading in sheet.cells.columns)))
         row = f"row of headings, for '{found}' is none of them" if found else "row"
@@ -114,7 +119,10 @@ def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator
         )
     extra = [heading for heading in headings if heading and heading not in names]
     for column in table.columns:
-        if column.name in headings:
+        if column.find(headings) is not None:
+            if len(column.headings) > 1 and all(name in headings for name in column.headings):
+                expected = f"says the same as {column.headings[1]}: keep one of the two columns"
+                yield Problem(table=sheet.label, column=column.name, expected=expected)
             continue
         near = difflib.get_close_matches(column.name, extra, n=1, cutoff=0.8)
         if column.required:

@@ -93,6 +93,8 @@ def describe(column: Column) -> str:
     told = column.help
     if column.choices:
         told += f": {', '.join(column.choices)}"
+    if column.other is not None:
+        told += f" (or head it {column.other.name} and write those)"
     if column.required:
         told += "; must be filled in"
     elif column.default is not None and "blank =" not in told:
