@@ -24,6 +24,9 @@ from stockopt.fleet.what_if import Wanted
     metavar="FILE",
     help="Workbook to write.  [default: reports/<fleet>-<day>.xlsx, or -2, -3 ...]",
 )
+@click.option(
+    "--page", type=NEW_FILE, metavar="FILE", help="Also write it as one page for a phone (.html)."
+)
 @click.option("--budget", type=MONEY, help="Most to spend now, over all boats.")
 @click.option(
     "--readiness",
@@ -40,6 +43,7 @@ def plan(
     json_file: Path | None,
     overwrite: bool,
     workbook: Path | None,
+    page: Path | None,
     wanted: Wanted,
     **settings: float | None,
 ) -> None:
@@ -57,7 +61,8 @@ def plan(
       stockopt plan my_fleet --budget 4000 --readiness 95% --json plan.json
       stockopt plan my_fleet --without "Far Parts" --pin Heron:SEAL-7=2
     """  # noqa: D301 - \b is click's mark for lines to keep
-    refuse(fleet, {"--report": workbook, "--json": json_file}, overwrite=overwrite)
+    targets = {"--report": workbook, "--json": json_file, "--page": page}
+    refuse(fleet, targets, overwrite=overwrite)
 
     from stockopt.pipeline import check_fleet, plan_fleet
     from stockopt.report.json_file import no_plan_keys
@@ -73,6 +78,8 @@ def plan(
             keys = no_plan_keys(check_fleet(fleet, given), error.clashes)
             write_keys(keys, json_file, overwrite=overwrite)
         raise
-    written = write_report(run, workbook=workbook, json_file=json_file, overwrite=overwrite)
+    written = write_report(
+        run, workbook=workbook, json_file=json_file, page=page, overwrite=overwrite
+    )
     if not quiet:
         print_plan(console(), run, written)

@@ -8,15 +8,21 @@ from pathlib import Path
 from stockopt.report.files import Write, default_report, write_files
 from stockopt.report.json_file import lives_keys, one_part_keys, plan_keys, write_json
 from stockopt.report.one_part import OnePart
+from stockopt.report.phone import write_phone_page
 from stockopt.report.plain_numbers import Keys
 from stockopt.report.run import PartLives, Run
 from stockopt.report.workbook import write_workbook
 
 
 def write_report(
-    run: Run, *, workbook: Path | None, json_file: Path | None, overwrite: bool
+    run: Run,
+    *,
+    workbook: Path | None,
+    json_file: Path | None,
+    page: Path | None = None,
+    overwrite: bool,
 ) -> tuple[tuple[str, Path], ...]:
-    """Write the workbook, and the JSON where asked for.
+    """Write the workbook, and the JSON and the page for a phone where asked for.
 
     Parameters
     ----------
@@ -26,6 +32,8 @@ def write_report(
         Where it goes; None for the usual place, where no file is ever replaced unasked.
     json_file
         Where the JSON goes; None for none.
+    page
+        Where the page goes; None for none.
     overwrite
         True to replace files that are there.
 
@@ -47,6 +55,8 @@ def write_report(
     files: list[tuple[str, Path, Write]] = [("Report", report, partial(write_workbook, run))]
     if json_file is not None:
         files.append(("JSON", json_file, partial(write_json, plan_keys(run))))
+    if page is not None:
+        files.append(("Page", page, partial(write_phone_page, run)))
     write_files([(path, write) for _, path, write in files], overwrite=overwrite)
     return tuple((what, path) for what, path, _ in files)
 
