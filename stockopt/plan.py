@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
-from stockopt.choices.choices import BoatPart, Choice, Choices
+from stockopt.choices.choices import BoatPart, Choice, Choices, Stop, name_ahead
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.what_if import WhatIf
-from stockopt.program.pick import find_costs
+from stockopt.program.pick import find_costs, list_bought_for
 from stockopt.program.solution import Picked, Solution
+from stockopt.sourcing import Offer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,7 @@ class BoatLine:
     """One boat: what she carries in all and what she risks.
 
     `spend_now` is the landed cost of the pieces bought for her, with the charges of orders
-    delivered to her alone; a store's order charges are in no boat's.
+    delivered to her alone, at home or on her way; a store's order charges are in no boat's.
     `readiness` is the chance of no shortage of any `stops` part.
     """
 
@@ -48,7 +49,27 @@ class BoatLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarryLine:
-    """One part on one boat: what is aboard, what goes aboard, what is changed now."""
+    """One part on one boat: what is aboard, what goes aboard, what is changed now.
+
+    on_hand + moved + buy = carry + replace_now + used_up + given + what is left ashore.
+
+    Parameters
+    ----------
+    moved, moved_from
+        Pieces that come from stores and other boats of the harbour, and which.
+    used_up
+        Pieces used up with other parts that are replaced now.
+    given
+        Pieces that other boats of the harbour get.
+    own_left
+        Her own pieces that expire under way and had better stay ashore.
+    ahead, ahead_at, ahead_on
+        Pieces ordered now that meet her on her way, where and when; 0, "" and None for none.
+    kg, litres
+        Of the spares carried, with those that meet her on her way.
+    restock_at
+        Where spares used are made up, and at what price; empty where they are not.
+    """
 
     boat: str
     part: str
@@ -66,15 +87,27 @@ class CarryLine:
     shortage_chance: float
     expected_shortages: float
     expected_cost: float
+    moved_from: tuple[tuple[str, int], ...] = ()
+    used_up: int = 0
+    given: int = 0
+    own_left: int = 0
+    ahead: int = 0
+    ahead_at: str = ""
+    ahead_on: date | None = None
+    restock_at: tuple[Stop, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
     """One part of one order. `price` and `landed` are of one piece, in the plan's currency.
 
-    Ordered by `order_by`, it is in hand by `arrives_by`, the first departure that waits for it,
-    9 times in 10. All lines of an order (same source and place) have the same dates: it is
-    placed once and its charges are paid once, so its first boat sets them for all.
+    Of a set sold under one number one piece is one set, and `name` says what it holds. Of an
+    order that meets a boat on her way `place` says which boat and where.
+
+    Ordered by `order_by`, it is in hand by `arrives_by`, the first departure that waits for it (or
+    the day she is there), 9 times in 10. All lines of an order (same source and place) have the
+    same dates: it is placed once and its charges are paid once, so its first boat sets them for
+    all.
     """
 
     source: str
@@ -164,15 +197,38 @@ def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:
         seconds=solution.seconds,
         cost=Cost(spend_now=spend_now, expected_later=later, total=spend_now + later),
         boats=_list_boats(solution, choices, parts, charges),
-        carry=tuple(_write_carry(pick, parts[pick.boat, pick.part]) for pick in solution.picked),
+        carry=_list_carry(solution, choices, parts),
         orders=_list_orders(solution, choices, parts),
         charges=charges,
         notes=tuple(dict.fromkeys((*fleet.notes, *choices.notes))),
     )
 
 
-def _write_carry(pick: Picked, part: BoatPart) -> CarryLine:
+def _list_carry(
+    solution: Solution, choices: Choices, parts: Mapping[tuple[str, str], BoatPart]
+) -> tuple[CarryLine, ...]:
+    used_up: Counter[tuple[str, str]] = Counter()
+    given: Counter[tuple[str, str]] = Counter()
+    for pick in solution.picked:
+        part = parts[pick.boat, pick.part]
+        for other, quantity in part.uses:
+            used_up[pick.boat, other] += quantity * part.choices[pick.choice].replace_now
+        for place, pieces in pick.near:
+            given[place, pick.part] += pieces
+    return tuple(
+        replace(
+            _write_carry(pick, parts[pick.boat, pick.part], choices.boats[pick.boat].place),
+            used_up=used_up[pick.boat, pick.part],
+            given=given[pick.boat, pick.part],
+        )
+        for pick in solution.picked
+    )
+
+
+def _write_carry(pick: Picked, part: BoatPart, place: str) -> CarryLine:
     choice = part.choices[pick.choice]
+    moved = ((place, pick.moved),) if pick.moved else ()
+    arrivals = {ahead.port: ahead.arrives_on for ahead in part.ahead}
     return CarryLine(
         boat=part.boat,
         part=part.part,
@@ -182,14 +238,20 @@ def _write_carry(pick: Picked, part: BoatPart) -> CarryLine:
         replace_now=choice.replace_now,
         restock=choice.restock,
         buy=sum(pieces for _, pieces in pick.bought),
-        moved=pick.moved,
+        moved=pick.moved + sum(pieces for _, pieces in pick.near),
         floor=part.floor,
-        kg=choice.carry * part.kg,
-        litres=choice.carry * part.litres,
+        kg=choice.aboard * part.kg,
+        litres=choice.aboard * part.litres,
         expected_need=choice.expected_need,
         shortage_chance=choice.shortage_chance,
         expected_shortages=choice.expected_shortages,
         expected_cost=choice.later_cost,
+        moved_from=(*moved, *pick.near),
+        own_left=choice.own_left,
+        ahead=choice.ahead,
+        ahead_at=choice.ahead_at,
+        ahead_on=arrivals[choice.ahead_at] if choice.ahead else None,
+        restock_at=part.restock_at if choice.restock else (),
     )
 
 
@@ -218,18 +280,21 @@ def _list_boats(
 ) -> tuple[BoatLine, ...]:
     taken: dict[str, list[tuple[BoatPart, Choice]]] = defaultdict(list)
     spent: dict[str, float] = defaultdict(float)
+    whose = {boat: boat for boat, limits in choices.boats.items() if limits.place == boat}
     for pick in solution.picked:
         part = parts[pick.boat, pick.part]
         taken[pick.boat].append((part, part.choices[pick.choice]))
-        if choices.boats[pick.boat].place != pick.boat:
-            spent[pick.boat] += sum(offer.landed * pieces for offer, pieces in pick.bought)
-    alone = {boat for boat, limits in choices.boats.items() if limits.place == boat}
+        whose |= {name_ahead(pick.boat, ahead.port): pick.boat for ahead in part.ahead}
+        if pick.boat not in whose:
+            spent[pick.boat] += sum(
+                offer.find_landed(pick.part) * pieces for offer, pieces in pick.bought
+            )
     for line in solution.bought:
-        if line.place in alone:
-            spent[line.place] += line.packs * line.offer.pack * line.offer.landed
+        if line.place in whose:
+            spent[whose[line.place]] += line.packs * line.offer.pack * line.offer.landed
     for charge in charges:
-        if charge.place in alone:
-            spent[charge.place] += charge.freight + charge.handling
+        if charge.place in whose:
+            spent[whose[charge.place]] += charge.freight + charge.handling
     return tuple(
         _write_boat(boat, choices, taken[boat], spent[boat]) for boat in sorted(choices.boats)
     )
@@ -242,9 +307,9 @@ def _write_boat(
     return BoatLine(
         boat=boat,
         departs_on=limits.departs_on,
-        kg=sum(choice.carry * part.kg for part, choice in taken),
+        kg=sum(choice.aboard * part.kg for part, choice in taken),
         kg_limit=limits.kg,
-        litres=sum(choice.carry * part.litres for part, choice in taken),
+        litres=sum(choice.aboard * part.litres for part, choice in taken),
         litres_limit=limits.litres,
         spend_now=spent,
         budget=limits.budget,
@@ -256,7 +321,7 @@ def _write_boat(
 def _list_orders(
     solution: Solution, choices: Choices, parts: Mapping[tuple[str, str], BoatPart]
 ) -> tuple[OrderLine, ...]:
-    departures = _find_departures(solution, choices)
+    departures = _find_departures(solution, choices, parts)
     names = {part.part: part.name for part in parts.values()}
     return tuple(
         OrderLine(
@@ -264,7 +329,7 @@ def _list_orders(
             kind=line.offer.kind,
             place=line.place,
             part=line.offer.part,
-            name=names[line.offer.part],
+            name=name_offer(line.offer, names),
             packs=line.packs,
             pieces=line.packs * line.offer.pack,
             price=line.offer.price,
@@ -277,12 +342,27 @@ def _list_orders(
     )
 
 
-def _find_departures(solution: Solution, choices: Choices) -> dict[tuple[str, str], date]:
-    """Return by (source, place) when the first boat that waits for the order departs."""
+def name_offer(offer: Offer, names: Mapping[str, str]) -> str:
+    """Return the name of a part, or of a set what it holds."""
+    if not offer.contents:
+        return names[offer.part]
+    held = (f"{piece.quantity} x {piece.part}" for piece in offer.contents)
+    return f"Set of {', '.join(held)}"
+
+
+def _find_departures(
+    solution: Solution, choices: Choices, parts: Mapping[tuple[str, str], BoatPart]
+) -> dict[tuple[str, str], date]:
+    """Return by (source, place) when the first boat that waits for the order departs.
+
+    For an order that meets a boat on her way: when she is there.
+    """
     first: dict[tuple[str, str], date] = {}
     for pick in solution.picked:
-        limits = choices.boats[pick.boat]
-        for offer, _ in pick.bought:
-            key = (offer.source, limits.place)
-            first[key] = min(limits.departs_on, first.get(key, limits.departs_on))
+        part = parts[pick.boat, pick.part]
+        days = {choices.boats[pick.boat].place: choices.boats[pick.boat].departs_on}
+        days |= {name_ahead(pick.boat, ahead.port): ahead.arrives_on for ahead in part.ahead}
+        for place, offer, _ in list_bought_for(pick, part, choices):
+            key = (offer.source, place)
+            first[key] = min(days[place], first.get(key, days[place]))
     return first

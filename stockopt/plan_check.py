@@ -8,51 +8,17 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
-from stockopt.choices.choices import BoatPart, Choice, Choices
+from stockopt.choices.choices import Choices
 from stockopt.plan import Plan
-from stockopt.program.solution import Picked, Solution
+from stockopt.plan_pieces import TOLERANCE, Facts, Line, check_pieces, gather, reaches
+from stockopt.program.solution import Solution
 from stockopt.sourcing import Offer
-
-#: Largest difference of a total, and largest overrun of a limit, as a share of it (of 1 where
-#: it is smaller): the tolerance to which the solver keeps its rows.
-TOLERANCE = 1e-6
 
 
 class PlanCheckError(AssertionError):
     """The plan is not what its choices add up to: a mistake in the program, not in the tables."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """One part on one boat: what was picked, worked out again."""
-
-    part: BoatPart
-    choice: Choice
-    pick: Picked
-    place: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Facts:
-    """What every check looks at."""
-
-    plan: Plan
-    solution: Solution
-    choices: Choices
-    lines: tuple[_Line, ...]
-    packs: Mapping[tuple[str, Offer], int]
-    used: Mapping[tuple[str, Offer], int]
-    goods: Mapping[tuple[str, str], float]
-
-    def find_freight(self, order: tuple[str, str]) -> float:
-        """Return the freight of the order by (source, place): free from its threshold on."""
-        charges = self.choices.charges[order]
-        threshold = charges.free_freight_from
-        free = threshold is not None and _reaches(self.goods[order], threshold)
-        return 0.0 if free else charges.per_order
 
 
 def check_plan(plan: Plan, solution: Solution, choices: Choices) -> None:
@@ -74,7 +40,7 @@ def check_plan(plan: Plan, solution: Solution, choices: Choices) -> None:
     """
     differences = list(_check_lines(plan, solution, choices))
     if not differences:
-        facts = _gather(plan, solution, choices)
+        facts = gather(plan, solution, choices)
         for check in _CHECKS:
             differences += check(facts)
     if differences:
@@ -95,28 +61,11 @@ def _check_lines(plan: Plan, solution: Solution, choices: Choices) -> Iterator[s
         yield "an offer is bought in two lines for one place"
 
 
-def _gather(plan: Plan, solution: Solution, choices: Choices) -> _Facts:
-    parts = {(part.boat, part.part): part for part in choices.parts}
-    lines = []
-    used: Counter[tuple[str, Offer]] = Counter()
-    for pick in solution.picked:
-        part = parts[pick.boat, pick.part]
-        place = choices.boats[pick.boat].place
-        lines.append(_Line(part, part.choices[pick.choice], pick, place))
-        for offer, pieces in pick.bought:
-            used[place, offer] += pieces
-    goods: dict[tuple[str, str], float] = defaultdict(float)
-    for line in solution.bought:
-        value = line.packs * line.offer.pack * line.offer.price
-        goods[line.offer.source, line.place] += value
-    packs = {(line.place, line.offer): line.packs for line in solution.bought}
-    return _Facts(plan, solution, choices, tuple(lines), packs, used, goods)
-
-
-def _check_carry(facts: _Facts) -> Iterator[str]:
+def _check_carry(facts: Facts) -> Iterator[str]:
     """Check that every carry line says what was picked, and that the floors hold."""
     for line, written in zip(facts.lines, facts.plan.carry, strict=True):
         part, choice, pick = line.part, line.choice, line.pick
+        met = [ahead.arrives_on for ahead in part.ahead if ahead.port == choice.ahead_at]
         expected = {
             "name": part.name,
             "on_hand": part.on_hand,
@@ -124,10 +73,18 @@ def _check_carry(facts: _Facts) -> Iterator[str]:
             "replace_now": choice.replace_now,
             "restock": choice.restock,
             "buy": sum(pieces for _, pieces in pick.bought),
-            "moved": pick.moved,
+            "moved": pick.moved + sum(pieces for _, pieces in pick.near),
+            "moved_from": (((line.place, pick.moved),) if pick.moved else ()) + pick.near,
+            "used_up": facts.count_used_up(line),
+            "given": facts.count_given(line),
+            "own_left": choice.own_left,
+            "ahead": choice.ahead,
+            "ahead_at": choice.ahead_at,
+            "ahead_on": met[0] if choice.ahead else None,
+            "restock_at": part.restock_at if choice.restock else (),
             "floor": part.floor,
-            "kg": part.kg * choice.carry,
-            "litres": part.litres * choice.carry,
+            "kg": part.kg * (choice.carry + choice.ahead),
+            "litres": part.litres * (choice.carry + choice.ahead),
             "expected_need": choice.expected_need,
             "shortage_chance": choice.shortage_chance,
             "expected_shortages": choice.expected_shortages,
@@ -140,31 +97,7 @@ def _check_carry(facts: _Facts) -> Iterator[str]:
             yield f"{part.boat}, {part.part}: carries {choice.carry}, not {part.pin} as asked"
 
 
-def _check_pieces(facts: _Facts) -> Iterator[str]:
-    """Check that the pieces wanted come from somewhere that has them, in time."""
-    drawn: Counter[tuple[str, str]] = Counter()
-    for line in facts.lines:
-        part, pick = line.part, line.pick
-        where = f"{part.boat}, {part.part}"
-        brought = pick.own + pick.moved + sum(pieces for _, pieces in pick.bought)
-        if brought < line.choice.carry + line.choice.replace_now:
-            yield f"{where}: {brought} pieces for {line.choice.pieces} wanted"
-        if not 0 <= pick.own <= part.on_hand:
-            yield f"{where}: {pick.own} of {part.on_hand} own pieces used"
-        if pick.moved < 0 or any(pieces <= 0 for _, pieces in pick.bought):
-            yield f"{where}: pieces below zero"
-        if any(offer not in part.offers for offer, _ in pick.bought):
-            yield f"{where}: bought from an offer that is not hers"
-        drawn[line.place, part.part] += pick.moved
-    for (store, name), pieces in drawn.items():
-        if pieces > facts.choices.stock.get((store, name), 0):
-            yield f"{store}: {pieces} of {name} drawn, more than in stock"
-    for (place, offer), pieces in facts.used.items():
-        if pieces > facts.packs.get((place, offer), 0) * offer.pack:
-            yield f"{place}: {pieces} of {offer.part} used, more than bought"
-
-
-def _check_orders(facts: _Facts) -> Iterator[str]:
+def _check_orders(facts: Facts) -> Iterator[str]:
     """Check that every order line says what was bought, and arrives for its first boat."""
     first: dict[tuple[str, str], date] = {}
     for line in facts.lines:
@@ -172,6 +105,10 @@ def _check_orders(facts: _Facts) -> Iterator[str]:
         for offer, _ in line.pick.bought:
             key = (offer.source, line.place)
             first[key] = min(departs_on, first.get(key, departs_on))
+        for offer, _ in line.pick.met:
+            for ahead in line.part.ahead:
+                if ahead.port == line.choice.ahead_at:
+                    first[offer.source, f"{line.part.boat} in {ahead.port}"] = ahead.arrives_on
     names = {part.part: part.name for part in facts.choices.parts}
     if len(facts.plan.orders) != len(facts.solution.bought):
         yield "the order lines are not one for each offer bought"
@@ -187,7 +124,11 @@ def _check_orders(facts: _Facts) -> Iterator[str]:
             "kind": offer.kind,
             "place": bought.place,
             "part": offer.part,
-            "name": names[offer.part],
+            "name": (
+                "Set of " + ", ".join(f"{held.quantity} x {held.part}" for held in offer.contents)
+                if offer.contents
+                else names[offer.part]
+            ),
             "packs": bought.packs,
             "pieces": bought.packs * offer.pack,
             "price": offer.price,
@@ -198,7 +139,7 @@ def _check_orders(facts: _Facts) -> Iterator[str]:
         yield from _compare(f"order line {bought.place}, {offer.part}", written, expected)
 
 
-def _check_sources(facts: _Facts) -> Iterator[str]:
+def _check_sources(facts: Facts) -> Iterator[str]:
     """Check what the sources have, their minimum orders and the freight they charge."""
     had: Counter[tuple[str, str, int, float]] = Counter()
     for (place, offer), packs in facts.packs.items():
@@ -216,29 +157,35 @@ def _check_sources(facts: _Facts) -> Iterator[str]:
     for written in facts.plan.charges:
         order = (written.source, written.place)
         charges = facts.choices.charges[order]
-        if not _reaches(facts.goods[order], charges.minimum_order or 0.0):
+        if not reaches(facts.goods[order], charges.minimum_order or 0.0):
             yield f"{order[0]} to {order[1]}: {facts.goods[order]} is below its minimum order"
         expected = {"freight": facts.find_freight(order), "handling": charges.handling}
         yield from _compare(f"charges of {order[0]} to {order[1]}", written, expected)
 
 
-def _check_money(facts: _Facts) -> Iterator[str]:
+def _check_money(facts: Facts) -> Iterator[str]:
     """Check the three totals, the objective, the bound and the fleet's budget."""
     orders = sum(
         facts.find_freight(key) + facts.choices.charges[key].handling for key in facts.goods
     )
     bought = sum(packs * offer.pack * offer.landed for (_, offer), packs in facts.packs.items())
-    later = sum(row.choice.later_cost + row.pick.moved * row.part.leftover for row in facts.lines)
-    worth: dict[tuple[str, Offer], float] = {}
+    later = sum(row.choice.later_cost + _find_taken(facts, row) for row in facts.lines)
+    worth: dict[tuple[str, Offer, str], float] = {}
     for part in facts.choices.parts:
-        for offer in part.offers:
-            line = (facts.choices.boats[part.boat].place, offer)
-            worth[line] = min(part.leftover, worth.get(line, part.leftover))
+        home = facts.choices.boats[part.boat].place
+        there = [(home, offer) for offer in part.offers]
+        there += [(f"{part.boat} in {a.port}", offer) for a in part.ahead for offer in a.offers]
+        for place, offer in there:
+            key = (place, offer, part.part)
+            worth[key] = min(part.leftover, worth.get(key, part.leftover))
     for (place, offer), packs in facts.packs.items():
-        if (place, offer) not in worth:
+        values = {name: worth.get((place, offer, name)) for name in offer.parts}
+        if all(value is None for value in values.values()):
             yield f"{place}: {offer.part} is bought from {offer.source}, of use to no boat there"
-        surplus = packs * offer.pack - facts.used.get((place, offer), 0)
-        later -= surplus * worth.get((place, offer), 0.0)
+        for name, value in values.items():
+            surplus = packs * offer.pack * offer.parts[name]
+            surplus -= facts.used.get((place, offer, name), 0)
+            later -= surplus * (value or 0.0)
     expected = {
         "spend_now": orders + bought,
         "expected_later": later,
@@ -255,9 +202,18 @@ def _check_money(facts: _Facts) -> Iterator[str]:
     yield from _keep("the fleet's spending", orders + bought, facts.choices.budget)
 
 
-def _check_boats(facts: _Facts) -> Iterator[str]:
+def _find_taken(facts: Facts, line: Line) -> float:
+    """Work out the worth of the pieces taken beside what her choice takes of her own."""
+    part, choice, pick = line.part, line.choice, line.pick
+    leftovers = {(other.boat, other.part): other.leftover for other in facts.choices.parts}
+    used_up = pick.own - min(part.on_hand - choice.own_left, choice.carry + choice.replace_now)
+    near = sum(n * leftovers.get((place, part.part), part.leftover) for place, n in pick.near)
+    return (pick.moved + used_up) * part.leftover + near
+
+
+def _check_boats(facts: Facts) -> Iterator[str]:
     """Check every boat's totals, and her limits."""
-    by_boat: dict[str, list[_Line]] = defaultdict(list)
+    by_boat: dict[str, list[Line]] = defaultdict(list)
     for line in facts.lines:
         by_boat[line.part.boat].append(line)
     for written in facts.plan.boats:
@@ -267,9 +223,9 @@ def _check_boats(facts: _Facts) -> Iterator[str]:
         safe = [1.0 - line.choice.shortage_chance for line in lines if line.part.stops]
         expected = {
             "departs_on": limits.departs_on,
-            "kg": sum(line.choice.carry * line.part.kg for line in lines),
+            "kg": sum(line.choice.aboard * line.part.kg for line in lines),
             "kg_limit": limits.kg,
-            "litres": sum(line.choice.carry * line.part.litres for line in lines),
+            "litres": sum(line.choice.aboard * line.part.litres for line in lines),
             "litres_limit": limits.litres,
             "spend_now": _find_spending(facts, boat, lines),
             "budget": limits.budget,
@@ -281,18 +237,26 @@ def _check_boats(facts: _Facts) -> Iterator[str]:
         yield from _keep(f"{boat}, litres", written.litres, limits.litres)
         yield from _keep(f"{boat}, spending", written.spend_now, limits.budget)
         asked = facts.choices.readiness
-        if asked is not None and not _reaches(written.readiness, asked):
+        if asked is not None and not reaches(written.readiness, asked):
             yield f"{boat}: readiness {written.readiness} is below {asked}"
 
 
-def _find_spending(facts: _Facts, boat: str, lines: list[_Line]) -> float:
+def _find_spending(facts: Facts, boat: str, lines: list[Line]) -> float:
     """Work out what is spent for one boat: whole orders where they come to her alone."""
-    if facts.choices.boats[boat].place != boat:
-        return sum(pieces * offer.landed for line in lines for offer, pieces in line.pick.bought)
-    orders = [key for key in facts.goods if key[1] == boat]
+    places = {f"{boat} in {ahead.port}" for line in lines for ahead in line.part.ahead}
+    shared = 0.0
+    if facts.choices.boats[boat].place == boat:
+        places.add(boat)
+    else:
+        shared = sum(
+            pieces * offer.find_landed(line.part.part)
+            for line in lines
+            for offer, pieces in line.pick.bought
+        )
+    orders = [key for key in facts.goods if key[1] in places]
     charges = sum(facts.find_freight(key) + facts.choices.charges[key].handling for key in orders)
-    packs = sum(n * o.pack * o.landed for (place, o), n in facts.packs.items() if place == boat)
-    return charges + packs
+    packs = sum(n * o.pack * o.landed for (place, o), n in facts.packs.items() if place in places)
+    return charges + packs + shared
 
 
 def _compare(where: str, written: object, expected: Mapping[str, object]) -> Iterator[str]:
@@ -312,14 +276,10 @@ def _keep(what: str, amount: float, limit: float | None) -> Iterator[str]:
         yield f"{what}: {amount} is over the limit of {limit}"
 
 
-def _reaches(amount: float, threshold: float) -> bool:
-    return amount >= threshold - TOLERANCE * max(1.0, abs(threshold))
-
-
 #: In this order: later checks lean on what earlier ones have compared.
-_CHECKS: tuple[Callable[[_Facts], Iterator[str]], ...] = (
+_CHECKS: tuple[Callable[[Facts], Iterator[str]], ...] = (
     _check_carry,
-    _check_pieces,
+    check_pieces,
     _check_orders,
     _check_sources,
     _check_money,

@@ -13,7 +13,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "stockopt"
 FLOOR = ["errors", "units", "settings"]
 # Entry points and the check of the plan; not values on the line from tables to report.
-BESIDE_THE_LINE = {"__main__", "plan_check"}
+BESIDE_THE_LINE = {"__main__", "plan_check", "plan_pieces"}
 
 
 def contract_layers() -> list[str]:

@@ -23,6 +23,7 @@ from stockopt.program.limits import keep_readiness, keep_stowage, keep_weight
 from stockopt.program.needs import Line, Need, list_lines, list_needs
 from stockopt.program.objective import list_order_charges
 from stockopt.program.pick import pick
+from stockopt.program.places import is_plain
 from stockopt.program.rows import Program, Sense, Term
 from stockopt.program.solution import Bought, Picked
 from stockopt.program.ways import Way, count_packs, list_ways
@@ -50,7 +51,7 @@ class AloneProgram:
 
 def is_alone(choices: Choices) -> bool:
     """Return whether the choices are of one boat at one place, and no two offers share packs."""
-    if len(choices.boats) > 1:
+    if len(choices.boats) > 1 or is_plain(choices):
         return False
     scarce = [
         (part.part, offer.source, offer.part, offer.pack, offer.price)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import pulp
 
@@ -24,6 +24,10 @@ class Columns:
         (need, option): 1 where this choice is taken.
     pieces
         (need, supply): whole pieces that this supply brings.
+    own
+        need: her own pieces left ashore that are used up with another part replaced now.
+    give, near
+        need: her surplus pieces that other boats of the harbour get, and those that she gets.
     packs
         (place, offer): whole packs bought.
     order
@@ -38,6 +42,9 @@ class Columns:
     packs: dict[tuple[str, Offer], pulp.LpVariable]
     order: dict[tuple[str, str], pulp.LpVariable]
     free: dict[tuple[str, str], pulp.LpVariable]
+    own: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    give: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    near: dict[int, pulp.LpVariable] = field(default_factory=dict)
 
 
 def add_columns(
@@ -72,7 +79,21 @@ def add_columns(
             columns.take[i, j] = add(f"take_{name}", 1)
         for s in range(len(need.supplies) if need.most_wanted else 0):
             columns.pieces[i, s] = add(f"pieces_{name}", need.most_wanted)
+        _add_moves(columns, i, need, add)
     return columns
+
+
+def _add_moves(
+    columns: Columns, i: int, need: Need, add: Callable[[str, int], pulp.LpVariable]
+) -> None:
+    """Add the columns of pieces that change their use, or their boat."""
+    name = f"{need.part.boat}_{need.part.part}"
+    if need.spares:
+        columns.own[i] = add(f"own_{name}", need.part.on_hand)
+    if need.gives:
+        columns.give[i] = add(f"give_{name}", need.part.movable)
+    if need.takes and need.most_wanted:
+        columns.near[i] = add(f"near_{name}", need.most_wanted)
 
 
 def find_orders(lines: dict[tuple[str, Offer], Line]) -> set[tuple[str, str]]:

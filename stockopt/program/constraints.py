@@ -1,8 +1,9 @@
 """The rules by which pieces are brought, packed and ordered, one function a rule.
 
-Each says the rule in words first, then the formula. Symbols: z take, q pieces, P packs,
-y order, w free freight (see :class:`~stockopt.program.columns.Columns`). The limits that people
-set are in :mod:`stockopt.program.limits`.
+Each says the rule in words first, then the formula. Symbols: z take, q pieces, o own pieces used
+up with another part, g given to other boats, h had from them, P packs, y order, w free freight
+(see :class:`~stockopt.program.columns.Columns`). The limits that people set are in
+:mod:`stockopt.program.limits`.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ def add_constraints(program: Program) -> None:
     take_one_choice(program)
     bring_what_is_wanted(program)
     draw_on_stock(program)
+    spare_what_is_left_ashore(program)
+    move_what_is_given(program)
     cover_with_packs(program)
     order_before_buying(program)
     keep_to_what_is_available(program)
@@ -44,40 +47,83 @@ def take_one_choice(program: Program) -> None:
 
 
 def bring_what_is_wanted(program: Program) -> None:
-    """Bring what the choice taken wants, from one supply or several: sum q = sum wanted z."""
+    """Bring what the choices taken want, from one supply or several.
+
+    Sum q + o + h = sum wanted z, over the options of the part itself and, where it is used up
+    when another part is replaced, over those of the other: so many pieces for each replaced.
+    """
+    columns = program.columns
     for i, need in enumerate(program.needs):
         if need.most_wanted:
-            terms = [(program.columns.pieces[i, s], 1.0) for s in range(len(need.supplies))]
+            terms = [(columns.pieces[i, s], 1.0) for s in range(len(need.supplies))]
+            terms += [(group[i], 1.0) for group in (columns.own, columns.near) if i in group]
             terms += [
-                (program.columns.take[i, j], -float(option.wanted))
+                (columns.take[i, j], -float(option.wanted))
                 for j, option in enumerate(need.options)
                 if option.wanted
+            ]
+            terms += [
+                (columns.take[call.need, call.option], -float(call.pieces)) for call in need.calls
             ]
             program.add(f"bring_{i}", terms, Sense.EQUAL, 0.0)
 
 
 def draw_on_stock(program: Program) -> None:
-    """Draw no more from a store than it has: sum over boats of q <= stock."""
-    drawn: dict[tuple[str, str], list[Term]] = defaultdict(list)
+    """Draw no more from the stores of a harbour than they have: sum over boats of q <= stock."""
+    drawn: dict[tuple[tuple[str, ...], str], list[Term]] = defaultdict(list)
+    stock: dict[tuple[tuple[str, ...], str], int] = {}
     for (i, s), pieces in program.columns.pieces.items():
         need = program.needs[i]
         if need.supplies[s] is None:
-            drawn[need.place, need.part.part].append((pieces, 1.0))
-    for (store, part), terms in drawn.items():
-        stock = float(program.choices.stock[store, part])
-        kept = Limit(kind="stock", place=store, part=part)
-        program.add(f"stock_{store}_{part}", terms, Sense.AT_MOST, stock, keeps=kept)
+            key = (tuple(sorted(store for store, _ in need.stores)), need.part.part)
+            drawn[key].append((pieces, 1.0))
+            stock[key] = sum(there for _, there in need.stores)
+    for (stores, part), terms in drawn.items():
+        limit = float(stock[stores, part])
+        kept = Limit(kind="stock", place=" and ".join(stores), part=part)
+        program.add(f"stock_{stores[0]}_{part}", terms, Sense.AT_MOST, limit, keeps=kept)
+
+
+def spare_what_is_left_ashore(program: Program) -> None:
+    """Use her own pieces otherwise only where her choice leaves them: o + g <= sum spare z."""
+    columns = program.columns
+    for i, need in enumerate(program.needs):
+        terms: list[Term] = [(group[i], 1.0) for group in (columns.own, columns.give) if i in group]
+        if terms:
+            terms += [
+                (columns.take[i, j], -float(spare))
+                for j, option in enumerate(need.options)
+                if (spare := need.part.count_spare(option.choice))
+            ]
+            program.add(f"spare_{i}", terms, Sense.AT_MOST, 0.0)
+
+
+def move_what_is_given(program: Program) -> None:
+    """Have from other boats of a harbour only what they give: sum h <= sum g."""
+    moved: dict[tuple[str, str], list[Term]] = defaultdict(list)
+    for group, sign in ((program.columns.near, 1.0), (program.columns.give, -1.0)):
+        for i, column in group.items():
+            part = program.needs[i].part
+            moved[program.choices.boats[part.boat].harbour, part.part].append((column, sign))
+    for number, key in enumerate(sorted(moved)):
+        program.add(f"moved_{number}", moved[key], Sense.AT_MOST, 0.0)
 
 
 def cover_with_packs(program: Program) -> None:
-    """Cover the pieces bought with whole packs, over all boats of a place: sum q <= pack P."""
+    """Cover the pieces bought with whole packs, over all boats of a place: sum q <= inside P.
+
+    Inside is what a pack holds of the part: several parts, each with a rule, where it is of sets.
+    """
     for number, ((place, offer), line) in enumerate(program.lines.items()):
-        terms = [
-            (program.columns.pieces[i, program.needs[i].supplies.index(offer)], 1.0)
-            for i in line.users
-        ]
-        terms.append((program.columns.packs[place, offer], -float(offer.pack)))
-        program.add(f"packs_{number}", terms, Sense.AT_MOST, 0.0)
+        used: dict[str, list[Term]] = defaultdict(list)
+        for i in line.users:
+            need = program.needs[i]
+            column = program.columns.pieces[i, need.supplies.index(offer)]
+            used[need.part.part].append((column, 1.0))
+        for part, terms in used.items():
+            inside = float(offer.pack * offer.parts[part])
+            terms.append((program.columns.packs[place, offer], -inside))
+            program.add(f"packs_{number}_{part}", terms, Sense.AT_MOST, 0.0)
 
 
 def order_before_buying(program: Program) -> None:

@@ -1,13 +1,14 @@
 """The limits that people set, one function a limit: the limit in words first, then the formula.
 
 Symbols: z take, q pieces, P packs, y order, w free freight (see
-:class:`~stockopt.program.columns.Columns`); n is what a choice carries.
+:class:`~stockopt.program.columns.Columns`); n is what a choice carries, a what meets her on her
+way.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 
 from stockopt.program.objective import list_order_charges
 from stockopt.program.rows import Limit, Program, Sense, Term
@@ -18,9 +19,10 @@ _SMALLEST_SHARE = 1e-9
 
 
 def keep_weight(program: Program) -> None:
-    """Load no more weight than she takes: sum kg n z <= kg limit.
+    """Load no more weight than she takes: sum kg (n + a) z <= kg limit.
 
-    Only what is carried counts; what is replaced before departure is fitted.
+    Only what is carried counts; what is replaced before departure is fitted. Pieces that meet her
+    on the way count as if none were used by then.
     """
     for boat, needs in program.by_boat.items():
         each = {i: program.needs[i].part.kg for i in needs}
@@ -29,7 +31,7 @@ def keep_weight(program: Program) -> None:
 
 
 def keep_stowage(program: Program) -> None:
-    """Stow no more than she has room for: sum litres n z <= litres limit."""
+    """Stow no more than she has room for: sum litres (n + a) z <= litres limit."""
     for boat, needs in program.by_boat.items():
         each = {i: program.needs[i].part.litres for i in needs}
         limit = Limit(kind="litres", boat=boat)
@@ -42,10 +44,10 @@ def _keep_load(
     if most is None:
         return
     terms = [
-        (program.columns.take[i, j], load * option.choice.carry)
+        (program.columns.take[i, j], load * option.choice.aboard)
         for i, load in each.items()
         for j, option in enumerate(program.needs[i].options)
-        if load * option.choice.carry > 0.0
+        if load * option.choice.aboard > 0.0
     ]
     program.add(f"{limit.kind}_{limit.boat}", terms, Sense.AT_MOST, most, keeps=limit)
 
@@ -53,22 +55,25 @@ def _keep_load(
 def keep_boat_budgets(program: Program) -> None:
     """Keep what is spent now for each boat within her budget.
 
-    From a shared store: sum landed q. Delivered to her alone: whole packs and the order's
-    charges, sum landed pack P + freight (y - w) + handling y.
+    From a shared store: sum landed q. Delivered to her alone, at home or on her way: whole packs
+    and the order's charges, sum landed pack P + freight (y - w) + handling y.
     """
     for boat, needs in program.by_boat.items():
         limits = program.choices.boats[boat]
         if limits.budget is None:
             continue
+        alone = {program.needs[i].place for i in needs if program.needs[i].port}
+        terms: list[Term] = []
         if limits.place == boat:
-            terms = _list_spending(program, boat)
+            alone.add(boat)
         else:
-            terms = [
-                (program.columns.pieces[i, s], supply.landed)
+            terms += [
+                (program.columns.pieces[i, s], supply.find_landed(program.needs[i].part.part))
                 for i in needs
                 for s, supply in enumerate(program.needs[i].supplies)
-                if supply is not None and program.needs[i].most_wanted
+                if supply is not None and not program.needs[i].port and program.needs[i].most_wanted
             ]
+        terms += _list_spending(program, alone)
         kept = Limit(kind="boat budget", boat=boat)
         program.add(f"budget_{boat}", terms, Sense.AT_MOST, limits.budget, keeps=kept)
 
@@ -76,20 +81,20 @@ def keep_boat_budgets(program: Program) -> None:
 def keep_fleet_budget(program: Program) -> None:
     """Keep everything spent now within the fleet's budget: packs and order charges."""
     if program.choices.budget is not None:
-        terms = _list_spending(program, None)
+        terms = _list_spending(program, {place for place, _ in program.columns.packs})
         kept = Limit(kind="fleet budget")
         program.add("budget", terms, Sense.AT_MOST, program.choices.budget, keeps=kept)
 
 
-def _list_spending(program: Program, at: str | None) -> list[Term]:
-    """List what is spent now on orders to one place, or to all."""
+def _list_spending(program: Program, places: Set[str]) -> list[Term]:
+    """List what is spent now on orders to some places."""
     terms = [
         (packs, offer.landed * offer.pack)
         for (place, offer), packs in program.columns.packs.items()
-        if at in (None, place)
+        if place in places
     ]
     charges = list_order_charges(program.columns, program.choices)
-    return terms + [term for (_, place), term in charges if at in (None, place)]
+    return terms + [term for (_, place), term in charges if place in places]
 
 
 def keep_readiness(program: Program) -> None:

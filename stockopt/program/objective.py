@@ -21,9 +21,9 @@ def build_objective(
     """Build the sum of all costs; it has no constant.
 
     Packs at their landed cost, order charges, the later cost of the choices taken, the leftover
-    worth of pieces drawn from a store's stock, less the credit for surplus pieces of packs:
-    sum landed pack P + freight (y - w) + handling y + sum later z + sum leftover q_stock
-    - sum credit (pack P - q).
+    worth of pieces drawn from a store's stock and of her own that are used up or given away, less
+    the credit for surplus pieces of packs: sum landed pack P + freight (y - w) + handling y
+    + sum later z + sum leftover (q_stock + o + g) - sum credit (pack P - q).
     """
     terms = [term for _, term in list_order_charges(columns, choices)]
     terms += [
@@ -33,8 +33,13 @@ def build_objective(
     for (i, s), pieces in columns.pieces.items():
         need = needs[i]
         supply = need.supplies[s]
-        worth = need.part.leftover if supply is None else lines[need.place, supply].credit
-        terms.append((pieces, worth))
+        if supply is None:
+            terms.append((pieces, need.part.leftover))
+        else:
+            credit = lines[need.place, supply].credits[need.part.part]
+            terms.append((pieces, credit))
+    for group in (columns.own, columns.give):
+        terms += [(pieces, needs[i].part.leftover) for i, pieces in group.items()]
     terms += [
         (column, needs[i].options[j].choice.later_cost) for (i, j), column in columns.take.items()
     ]

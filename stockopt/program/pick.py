@@ -3,34 +3,66 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import TypeVar
 
 import pulp
 
-from stockopt.choices.choices import Choices
+from stockopt.choices.choices import BoatPart, Choices, name_ahead
 from stockopt.program.columns import Columns
-from stockopt.program.needs import Need, Option, Supply, find_credits
+from stockopt.program.needs import Need, Supply, find_part_credits
+from stockopt.program.options import Option
+from stockopt.program.share_out import share_out_near, share_out_stock
 from stockopt.program.solution import Bought, Picked
 from stockopt.sourcing import Offer
 
 #: Share by which a goods value may miss a threshold and still reach it: the solver's tolerance.
 _TOLERANCE = 1e-6
 
+_Key = TypeVar("_Key")
+
 
 def list_picked(needs: Sequence[Need], columns: Columns) -> tuple[Picked, ...]:
     """List the choice taken for every boat's part, and where its pieces come from."""
-    picked = []
+    picked: list[Picked] = []
+    brought = [
+        {supply: _read(columns.pieces, (i, s)) for s, supply in enumerate(need.supplies)}
+        for i, need in enumerate(needs)
+    ]
+    stock = share_out_stock(needs, [there.pop(None, 0) for there in brought])
+    near = share_out_near(
+        needs,
+        given={i: _round(column) for i, column in columns.give.items()},
+        wanted={i: _round(column) for i, column in columns.near.items()},
+    )
     for i, need in enumerate(needs):
+        bought = tuple((o, n) for o, n in brought[i].items() if o is not None and n > 0)
+        if need.port:
+            picked = _meet(picked, need, bought)
+            continue
         option = max(
             enumerate(need.options), key=lambda numbered: columns.take[i, numbered[0]].varValue
         )[1]
-        brought = {
-            supply: _round(columns.pieces[i, s])
-            for s, supply in enumerate(need.supplies)
-            if option.wanted
-        }
-        picked.append(pick(need, option, brought))
+        others = near.get(i, Counter())
+        own = _read(columns.own, i) + others.pop(need.part.boat, 0)
+        taken = pick(need, option, {None: stock[i].pop(need.place, 0), **dict(bought)})
+        moved = (*stock[i].items(), *others.items())
+        picked.append(replace(taken, own=taken.own + own, near=tuple(sorted(moved))))
     return tuple(picked)
+
+
+def _meet(picked: list[Picked], need: Need, bought: tuple[tuple[Offer, int], ...]) -> list[Picked]:
+    """Return the picks with the pieces of one part that meet its boat."""
+    key = (need.part.boat, need.part.part)
+    return [
+        replace(one, met=one.met + bought) if (one.boat, one.part) == key else one for one in picked
+    ]
+
+
+def _read(columns: Mapping[_Key, pulp.LpVariable], key: _Key) -> int:
+    column = columns.get(key)
+    return 0 if column is None else _round(column)
 
 
 def pick(need: Need, option: Option, brought: Mapping[Supply, int]) -> Picked:
@@ -85,25 +117,49 @@ def find_costs(
     spend_now
         Packs at their landed cost, and order charges.
     expected_later
-        Later cost of the choices, and the leftover worth of pieces drawn from a store's stock,
-        less that of surplus pieces of packs. Both together are the program's objective.
+        Later cost of the choices, and the leftover worth of pieces drawn from stores' stock, used
+        up with other parts from her own, and given away by other boats, less that of surplus
+        pieces of packs. Both together are the program's objective.
     """
     parts = {(part.boat, part.part): part for part in choices.parts}
-    used: Counter[tuple[str, Offer]] = Counter()
+    used: Counter[tuple[str, Offer, str]] = Counter()
     spend_now = later = 0.0
     for pick in picked:
         part = parts[pick.boat, pick.part]
-        later += part.choices[pick.choice].later_cost + pick.moved * part.leftover
-        for offer, pieces in pick.bought:
-            used[choices.boats[pick.boat].place, offer] += pieces
-    worth = find_credits(choices)
+        choice = part.choices[pick.choice]
+        later += choice.later_cost + _find_worth(pick, part, parts)
+        for place, offer, pieces in list_bought_for(pick, part, choices):
+            used[place, offer, pick.part] += pieces
+    worth = find_part_credits(choices)
     orders = set()
     for line in bought:
-        pieces = line.packs * line.offer.pack
-        spend_now += pieces * line.offer.landed
-        later -= (pieces - used[line.place, line.offer]) * worth[line.place, line.offer]
+        spend_now += line.packs * line.offer.pack * line.offer.landed
+        for name, credit in sorted(worth[line.place, line.offer].items()):
+            pieces = line.packs * line.offer.pack * line.offer.parts[name]
+            later -= (pieces - used[line.place, line.offer, name]) * credit
         orders.add((line.offer.source, line.place))
     for key in sorted(orders):
         charges = choices.charges[key]
         spend_now += charges.handling + (0.0 if key in free_freight else charges.per_order)
     return spend_now, later
+
+
+def _find_worth(pick: Picked, part: BoatPart, parts: Mapping[tuple[str, str], BoatPart]) -> float:
+    """Return the worth of the pieces of boats and stores that her choice alone does not use."""
+    choice = part.choices[pick.choice]
+    used_up = pick.own - (choice.pieces - part.count_wanted(choice))
+    worth = (pick.moved + used_up) * part.leftover
+    for place, pieces in pick.near:
+        giver = parts.get((place, pick.part), part)
+        worth += pieces * giver.leftover
+    return worth
+
+
+def list_bought_for(
+    pick: Picked, part: BoatPart, choices: Choices
+) -> Iterator[tuple[str, Offer, int]]:
+    """Yield (place, offer, pieces) of what is bought for one boat's part, met on her way too."""
+    for offer, pieces in pick.bought:
+        yield choices.boats[pick.boat].place, offer, pieces
+    for offer, pieces in pick.met:
+        yield name_ahead(pick.boat, part.choices[pick.choice].ahead_at), offer, pieces

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import chain
 
-from stockopt.choices.choices import BoatLimits, BoatPart, Choices
+from stockopt.choices.choices import BoatLimits, BoatPart, Choices, name_ahead
 from stockopt.sourcing import Charges
 
 
@@ -23,7 +24,8 @@ def split_by_place(choices: Choices) -> tuple[Choices, ...]:
     tuple of Choices
         One for each place that a boat with parts belongs to, with every limit of its boats but
         without the fleet's budget, which is all that joins them. Places to which the same source
-        sells no more than so many packs of a part in all stay together.
+        sells no more than so many packs of a part in all stay together, and those of a harbour
+        where one has pieces that another could use.
     """
     group = _group_places(choices)
     boats: dict[str, dict[str, BoatLimits]] = defaultdict(dict)
@@ -33,8 +35,13 @@ def split_by_place(choices: Choices) -> tuple[Choices, ...]:
     for part in choices.parts:
         parts[group[choices.boats[part.boat].place]].append(part)
     charges: dict[str, dict[tuple[str, str], Charges]] = defaultdict(dict)
+    met = {
+        name_ahead(part.boat, ahead.port): choices.boats[part.boat].place
+        for part in choices.parts
+        for ahead in part.ahead
+    }
     for order, charge in choices.charges.items():
-        charges[group.get(order[1], "")][order] = charge
+        charges[group.get(met.get(order[1], order[1]), "")][order] = charge
     stock: dict[str, dict[tuple[str, str], int]] = defaultdict(dict)
     for kept, pieces in choices.stock.items():
         stock[group.get(kept[0], "")][kept] = pieces
@@ -63,13 +70,68 @@ def _group_places(choices: Choices) -> Mapping[str, str]:
             place = group[place]
         return place
 
+    def join(place: str, other: str) -> None:
+        first, second = sorted((find(place), find(other)))
+        group[second] = first
+
     seller: dict[tuple[str, str, int, float], str] = {}
     for part in choices.parts:
-        for offer in part.offers:
-            if offer.most is None:
-                continue
-            place = find(choices.boats[part.boat].place)
-            key = (offer.source, offer.part, offer.pack, offer.price)
-            other = find(seller.setdefault(key, place))
-            group[max(place, other)] = min(place, other)
+        place = choices.boats[part.boat].place
+        offers = chain(part.offers, *(ahead.offers for ahead in part.ahead))
+        for offer in offers:
+            if offer.most is not None:
+                key = (offer.source, offer.part, offer.pack, offer.price)
+                join(place, seller.setdefault(key, place))
+    for sharing in _list_sharing(choices):
+        for place in sharing[1:]:
+            join(sharing[0], place)
     return {place: find(place) for place in group}
+
+
+def _list_sharing(choices: Choices) -> list[tuple[str, ...]]:
+    """List the places that want one part, where a store or boat of their harbour has pieces."""
+    wanting: dict[tuple[str, str], set[str]] = defaultdict(set)
+    having: set[tuple[str, str]] = set()
+    harbours: dict[str, str] = {}
+    for part in choices.parts:
+        limits = choices.boats[part.boat]
+        harbours[limits.place] = limits.harbour
+        if limits.harbour:
+            wanting[limits.harbour, part.part].add(limits.place)
+            if part.movable:
+                having.add((limits.harbour, part.part))
+    for (store, name), pieces in choices.stock.items():
+        if pieces > 0:
+            having.add((harbours.get(store, ""), name))
+    return [tuple(sorted(wanting[key])) for key in sorted(having & wanting.keys())]
+
+
+def is_plain(choices: Choices) -> bool:
+    """Return whether only the program as one model can hold what the parts ask.
+
+    So it is where one part is used up with another, sets are sold, orders meet boats on their
+    way, or pieces of other places can be had.
+    """
+    return (
+        any(
+            part.uses or part.ahead or any(offer.contents for offer in part.offers)
+            for part in choices.parts
+        )
+        or any(
+            part.movable > 0 and choices.boats[part.boat].harbour != "" for part in choices.parts
+        )
+        or bool(_list_far_stores(choices))
+    )
+
+
+def _list_far_stores(choices: Choices) -> set[str]:
+    """List the stores that another place than their own can draw on."""
+    harbours: dict[str, set[str]] = defaultdict(set)
+    for limits in choices.boats.values():
+        harbours[limits.harbour].add(limits.place)
+    return {
+        store
+        for store, _ in choices.stock
+        for harbour, places in harbours.items()
+        if harbour and store in places and len(places) > 1
+    }

@@ -42,7 +42,7 @@ def build_program(choices: Choices) -> Program:
         Nothing can bring some boat's least pieces aboard in time.
     """
     needs = list_needs(choices)
-    if not all(need.options for need in needs):
+    if not all(need.options or need.port for need in needs):
         raise NoPlanError(find_clashes(choices))
     problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
     lines = list_lines(needs, choices)

@@ -23,11 +23,16 @@ class Picked:
     choice
         Index into the choices of that :class:`~stockopt.choices.choices.BoatPart`.
     own
-        Pieces of her own stock used.
+        Pieces of her own stock used, those used up with another part among them.
     moved
         Pieces drawn from her store's stock.
     bought
-        (offer, pieces) for her, from orders of her place; own + moved + bought >= n + f.
+        (offer, pieces) for her, from orders of her place.
+    near
+        (place, pieces) from other stores and boats of her harbour; own + moved + bought + near
+        is n + f and what is used up with other parts replaced now.
+    met
+        (offer, pieces) of orders that meet her on her way, see `ahead_at` of her choice.
     """
 
     boat: str
@@ -36,6 +41,8 @@ class Picked:
     own: int
     moved: int
     bought: tuple[tuple[Offer, int], ...]
+    near: tuple[tuple[str, int], ...] = ()
+    met: tuple[tuple[Offer, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,6 +71,8 @@ def another(value):
         return value + 1
     if isinstance(value, str):
         return value + "x"
+    if isinstance(value, tuple):
+        return (*value, "x")
     return 1.0 if value is None else value + timedelta(days=1)
 
 

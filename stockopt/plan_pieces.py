@@ -1,0 +1,176 @@
+"""Where the pieces of a plan come from, checked again; what the checks of the plan look at.
+
+Like the rest of the check it shares no sum with the rooms that made the plan.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from stockopt.choices.choices import BoatPart, Choice, Choices
+from stockopt.plan import Plan
+from stockopt.program.solution import Picked, Solution
+from stockopt.sourcing import Offer
+
+#: Largest difference of a total, and largest overrun of a limit, as a share of it (of 1 where
+#: it is smaller): the tolerance to which the solver keeps its rows.
+TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One part on one boat: what was picked, worked out again."""
+
+    part: BoatPart
+    choice: Choice
+    pick: Picked
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What every check looks at."""
+
+    plan: Plan
+    solution: Solution
+    choices: Choices
+    lines: tuple[Line, ...]
+    packs: Mapping[tuple[str, Offer], int]
+    used: Mapping[tuple[str, Offer, str], int]
+    goods: Mapping[tuple[str, str], float]
+
+    def count_used_up(self, line: Line) -> int:
+        """Count the pieces of one part used up where others aboard are replaced now."""
+        return sum(
+            quantity * other.choice.replace_now
+            for other in self.lines
+            if other.part.boat == line.part.boat
+            for part, quantity in other.part.uses
+            if part == line.part.part
+        )
+
+    def count_given(self, line: Line) -> int:
+        """Count the pieces of one boat's part that other boats get."""
+        return sum(
+            pieces
+            for other in self.lines
+            if other.part.part == line.part.part
+            for place, pieces in other.pick.near
+            if place == line.part.boat
+        )
+
+    def find_freight(self, order: tuple[str, str]) -> float:
+        """Return the freight of the order by (source, place): free from its threshold on."""
+        charges = self.choices.charges[order]
+        threshold = charges.free_freight_from
+        free = threshold is not None and reaches(self.goods[order], threshold)
+        return 0.0 if free else charges.per_order
+
+
+def gather(plan: Plan, solution: Solution, choices: Choices) -> Facts:
+    """Put together what the checks look at, from the solution and the choices."""
+    parts = {(part.boat, part.part): part for part in choices.parts}
+    lines = []
+    used: Counter[tuple[str, Offer, str]] = Counter()
+    for pick in solution.picked:
+        part = parts[pick.boat, pick.part]
+        place = choices.boats[pick.boat].place
+        lines.append(Line(part, part.choices[pick.choice], pick, place))
+        for offer, pieces in pick.bought:
+            used[place, offer, pick.part] += pieces
+        for offer, pieces in pick.met:
+            met_at = part.choices[pick.choice].ahead_at
+            used[f"{pick.boat} in {met_at}", offer, pick.part] += pieces
+    goods: dict[tuple[str, str], float] = defaultdict(float)
+    for line in solution.bought:
+        value = line.packs * line.offer.pack * line.offer.price
+        goods[line.offer.source, line.place] += value
+    packs = {(line.place, line.offer): line.packs for line in solution.bought}
+    return Facts(plan, solution, choices, tuple(lines), packs, used, goods)
+
+
+def reaches(amount: float, threshold: float) -> bool:
+    """Return whether an amount is at least a threshold, within the tolerance."""
+    return amount >= threshold - TOLERANCE * max(1.0, abs(threshold))
+
+
+def check_pieces(facts: Facts) -> Iterator[str]:
+    """Check that the pieces wanted come from somewhere that has them, in time."""
+    drawn: Counter[tuple[str, str]] = Counter()
+    for line in facts.lines:
+        part, pick = line.part, line.pick
+        where = f"{part.boat}, {part.part}"
+        yield from _check_own(facts, line)
+        near = sum(pieces for _, pieces in pick.near)
+        bought = sum(pieces for _, pieces in pick.bought)
+        brought = pick.own + pick.moved + bought + near
+        wanted = line.choice.carry + line.choice.replace_now + facts.count_used_up(line)
+        if brought < wanted:
+            yield f"{where}: {brought} pieces for {wanted} wanted"
+        pieces_in = [pieces for _, pieces in (*pick.bought, *pick.near, *pick.met)]
+        if pick.moved < 0 or any(pieces <= 0 for pieces in pieces_in):
+            yield f"{where}: pieces below zero"
+        if any(offer not in part.offers for offer, _ in pick.bought):
+            yield f"{where}: bought from an offer that is not hers"
+        drawn[line.place, part.part] += pick.moved
+        for place, pieces in pick.near:
+            drawn[place, part.part] += pieces
+        yield from _check_near(facts, line)
+        yield from _check_met(line)
+    for (place, name), pieces in drawn.items():
+        if place not in facts.choices.boats and pieces > facts.choices.stock.get((place, name), 0):
+            yield f"{place}: {pieces} of {name} drawn, more than in stock"
+    for (place, offer, name), pieces in facts.used.items():
+        if pieces > facts.packs.get((place, offer), 0) * offer.pack * offer.parts.get(name, 0):
+            yield f"{place}: {pieces} of {name} used, more than bought"
+
+
+def _check_own(facts: Facts, line: Line) -> Iterator[str]:
+    """Check what her own pieces are used for: her choice, other parts' changes, other boats."""
+    part, choice, pick = line.part, line.choice, line.pick
+    where = f"{part.boat}, {part.part}"
+    given = facts.count_given(line)
+    for_choice = min(part.on_hand - choice.own_left, choice.carry + choice.replace_now)
+    used_up = pick.own - for_choice
+    if not 0 <= pick.own <= part.on_hand:
+        yield f"{where}: {pick.own} of {part.on_hand} own pieces used"
+    if choice.own_left not in (0, part.expiring):
+        yield f"{where}: {choice.own_left} of {part.expiring} pieces that expire left ashore"
+    # Pieces that expire under way are fitted now first, and serve nothing else but being carried.
+    fitted = max(0, choice.replace_now - (part.expiring - choice.own_left))
+    spare = max(0, part.on_hand - part.expiring - choice.carry - fitted)
+    if used_up < 0 or used_up + given > (spare if used_up + given else 0):
+        yield f"{where}: {used_up} own pieces used up and {given} given away, {spare} to spare"
+    if given > part.movable:
+        yield f"{where}: {given} pieces given away, {part.movable} can be moved"
+
+
+def _check_near(facts: Facts, line: Line) -> Iterator[str]:
+    """Check that what she has from others comes from her harbour."""
+    there = facts.choices.boats[line.part.boat].harbour
+    for place, _ in line.pick.near:
+        if not there or there not in _find_harbours(facts, place):
+            where = f"{line.part.boat}, {line.part.part}"
+            yield f"{where}: moved from {place}, which is not in her harbour"
+
+
+def _check_met(line: Line) -> Iterator[str]:
+    """Check the pieces that meet her on her way."""
+    choice, pick = line.choice, line.pick
+    where = f"{line.part.boat}, {line.part.part}"
+    if sum(pieces for _, pieces in pick.met) != choice.ahead:
+        yield f"{where}: {choice.ahead} pieces are to meet her in {choice.ahead_at or 'no port'}"
+    offers = [o for ahead in line.part.ahead if ahead.port == choice.ahead_at for o in ahead.offers]
+    if any(offer not in offers for offer, _ in pick.met):
+        yield f"{where}: an order that cannot meet her in {choice.ahead_at}"
+
+
+def _find_harbours(facts: Facts, place: str) -> set[str]:
+    """Return the harbours that a boat or a store belongs to: at most one."""
+    return {
+        limits.harbour
+        for boat, limits in facts.choices.boats.items()
+        if place in (boat, limits.place)
+    }
