@@ -1,0 +1,227 @@
+"""A plan read back from the JSON that `stockopt plan` wrote."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+from stockopt.errors import InputError, Problem
+from stockopt.fleet.fleet import Fleet
+from stockopt.plan import BoatLine, CarryLine, Cost, OrderCharge, OrderLine, Plan
+
+Keys = Mapping[str, Any]
+
+
+def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
+    """Return the plan that a file holds, as far as it can be rehearsed.
+
+    Parameters
+    ----------
+    keys
+        What the JSON holds.
+    label
+        The file, for the person.
+    fleet
+        The tables as they are now: same fleet, same day, every boat and part known.
+
+    Returns
+    -------
+    Plan
+        Its money and chances as rounded in the file; without notes.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the file.
+    """
+    if not isinstance(keys, dict) or "stockopt" not in keys or "fleet" not in keys:
+        expected = "is not a plan: write one with `stockopt plan FLEET --json FILE`"
+        raise InputError([Problem(table=label, expected=expected)])
+    _refuse_another(keys, label, fleet)
+    read = _Reader(keys, label, "")
+    cost = read.inside("cost")
+    plan = Plan(
+        fleet=read.text("fleet"),
+        planned_on=fleet.settings.planned_on,
+        currency=read.text("currency"),
+        status=read.text("status"),
+        bound=read.number("bound"),
+        gap=read.number("gap"),
+        seconds=0.0,
+        cost=Cost(
+            spend_now=cost.number("spend_now"),
+            expected_later=cost.number("expected_later"),
+            total=cost.number("total"),
+        ),
+        boats=tuple(_boat(row) for row in read.rows("boats")),
+        carry=tuple(_carry(row) for row in read.rows("carry")),
+        orders=tuple(_order(row) for row in read.rows("orders")),
+        charges=tuple(_charge(row) for row in read.rows("charges")),
+        notes=(),
+    )
+    if problems := list(_list_unknown(plan, label, fleet)):
+        raise InputError(problems)
+    return plan
+
+
+def _refuse_another(keys: Keys, label: str, fleet: Fleet) -> None:
+    """Raise InputError where the plan is of another fleet or day, or none at all."""
+    day = fleet.settings.planned_on.isoformat()
+    wrong = [
+        (name, str(keys.get(name)), expected)
+        for name, right, expected in (
+            ("fleet", fleet.name, f"is another fleet's plan: the tables are those of {fleet.name}"),
+            (
+                "planned_on",
+                day,
+                f"is not the day of the tables, {day}: plan again, or add --planned-on",
+            ),
+            (
+                "currency",
+                fleet.settings.currency,
+                f"is not the money of the tables, {fleet.settings.currency}: plan again",
+            ),
+        )
+        if keys.get(name) != right
+    ]
+    if keys.get("status") == "no plan":
+        wrong.append(("status", "no plan", "keeps no limits: there is nothing to rehearse"))
+    if wrong:
+        raise InputError(
+            [
+                Problem(table=label, column=name, value=value, expected=expected)
+                for name, value, expected in wrong
+            ]
+        )
+
+
+class _Reader:
+    """One object of the file, and where it stands."""
+
+    def __init__(self, keys: Keys, label: str, where: str) -> None:
+        self._keys = keys
+        self._label = label
+        self._where = where
+
+    def _get(self, name: str, kind: type | tuple[type, ...], right: str) -> Any:  # noqa: ANN401
+        value = self._keys.get(name)
+        # True and False are numbers to Python, and not to a person.
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            raise InputError(
+                [
+                    Problem(
+                        table=self._label,
+                        column=f"{self._where}{name}",
+                        value="" if value is None else str(value),
+                        expected=f"must be {right}: is this a plan written by stockopt?",
+                    )
+                ]
+            )
+        return value
+
+    def text(self, name: str) -> str:
+        return str(self._get(name, str, "text"))
+
+    def flag(self, name: str) -> bool:
+        return bool(self._get(name, bool, "true or false"))
+
+    def number(self, name: str) -> float:
+        return float(self._get(name, (int, float), "a number"))
+
+    def number_or_none(self, name: str) -> float | None:
+        return None if self._keys.get(name) is None else self.number(name)
+
+    def whole(self, name: str) -> int:
+        return int(self._get(name, int, "a whole number"))
+
+    def day(self, name: str) -> date:
+        return date.fromisoformat(self.text(name))
+
+    def inside(self, name: str) -> _Reader:
+        keys = self._get(name, dict, "an object")
+        return _Reader(keys, self._label, f"{self._where}{name}.")
+
+    def rows(self, name: str) -> Iterator[_Reader]:
+        for number, row in enumerate(self._get(name, list, "a list")):
+            where = f"{name}[{number}]."
+            if not isinstance(row, dict):
+                expected = "must be an object: is this a plan written by stockopt?"
+                raise InputError([Problem(table=self._label, column=where, expected=expected)])
+            yield _Reader(row, self._label, where)
+
+
+def _boat(row: _Reader) -> BoatLine:
+    return BoatLine(
+        boat=row.text("boat"),
+        departs_on=row.day("departs_on"),
+        kg=row.number("kg"),
+        kg_limit=row.number_or_none("kg_limit"),
+        litres=row.number("litres"),
+        litres_limit=row.number_or_none("litres_limit"),
+        spend_now=row.number("spend_now"),
+        budget=row.number_or_none("budget"),
+        readiness=row.number("readiness"),
+        expected_shortages=row.number("expected_shortages"),
+    )
+
+
+def _carry(row: _Reader) -> CarryLine:
+    return CarryLine(
+        boat=row.text("boat"),
+        part=row.text("part"),
+        name=row.text("name"),
+        on_hand=row.whole("on_hand"),
+        carry=row.whole("carry"),
+        replace_now=row.whole("replace_now"),
+        restock=row.flag("restock"),
+        buy=row.whole("buy"),
+        moved=row.whole("moved"),
+        floor=row.whole("carry_at_least"),
+        kg=row.number("kg"),
+        litres=row.number("litres"),
+        expected_need=row.number("expected_need"),
+        shortage_chance=row.number("shortage_chance"),
+        expected_shortages=row.number("expected_shortages"),
+        expected_cost=row.number("expected_cost"),
+    )
+
+
+def _order(row: _Reader) -> OrderLine:
+    return OrderLine(
+        source=row.text("source"),
+        kind=row.text("kind"),
+        place=row.text("place"),
+        part=row.text("part"),
+        name=row.text("name"),
+        packs=row.whole("packs"),
+        pieces=row.whole("pieces"),
+        price=row.number("price"),
+        landed=row.number("landed"),
+        order_by=row.day("order_by"),
+        arrives_by=row.day("arrives_by"),
+    )
+
+
+def _charge(row: _Reader) -> OrderCharge:
+    return OrderCharge(
+        source=row.text("source"),
+        place=row.text("place"),
+        freight=row.number("freight"),
+        handling=row.number("handling"),
+    )
+
+
+def _list_unknown(plan: Plan, label: str, fleet: Fleet) -> Iterator[Problem]:
+    """Yield boats and parts that the tables do not know, and the other way round."""
+    parts, sailing = set(fleet.parts["part"]), set(fleet.legs["boat"])
+    for boat in plan.boats:
+        if boat.boat not in sailing:
+            expected = "has no legs to come in the tables: plan again"
+            yield Problem(table=label, column="boats", value=boat.boat, expected=expected)
+    for part in sorted({line.part for line in plan.carry} - parts):
+        expected = "is not in the table parts: plan again"
+        yield Problem(table=label, column="carry", value=part, expected=expected)
+    for boat_left in sorted({line.boat for line in plan.carry} - {b.boat for b in plan.boats}):
+        expected = "carries parts but is not in boats: is this a plan written by stockopt?"
+        yield Problem(table=label, column="carry", value=boat_left, expected=expected)

@@ -1,0 +1,133 @@
+"""The rehearsal's verb: a plan, and what it is measured by, through the same seasons."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from stockopt.choices.choices import Choices
+from stockopt.plan import Plan
+from stockopt.rehearsal.buying import keep_rule, list_broken, plan_with
+from stockopt.rehearsal.changes import list_changes
+from stockopt.rehearsal.compare import compare_plan, see_mean, take_side, total_cost
+from stockopt.rehearsal.played import Tally
+from stockopt.rehearsal.policy import Policy, policy_of, without_source
+from stockopt.rehearsal.rehearsal import Rehearsal, RuleRehearsed, StressRehearsed
+from stockopt.rehearsal.rules import Rule, list_rules
+from stockopt.rehearsal.seasons import World, play
+from stockopt.rehearsal.stress import Stress
+
+THE_PLAN = "the plan"
+
+
+def rehearse(
+    plan: Plan,
+    world: World,
+    choices: Choices,
+    *,
+    rules: bool,
+    stresses: Iterable[Stress],
+    on_step: Callable[[str], None],
+) -> Rehearsal:
+    """Play a plan through seasons, and what it is to be compared with through the same ones.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    world
+        What the seasons are drawn from.
+    choices
+        Where rules of thumb can buy, and the limits.
+    rules
+        Whether rules of thumb are played as well.
+    stresses
+        Worse circumstances to play.
+    on_step
+        Called with what is done next, in words.
+    """
+    places = {boat: limits.place for boat, limits in choices.boats.items()}
+    policy = policy_of(plan, places, THE_PLAN)
+    duels = []
+    for rule in _rules(world, rules=rules):
+        on_step(f"Buying for the rule: {rule.name}")
+        duels.append(_prepare(rule, world, choices))
+    on_step("Playing the seasons")
+    others = [
+        policy_of(other, places, other_name)
+        for duel in duels
+        for other, other_name in ((duel.kept, duel.rule.name), (duel.same_money, "same money"))
+        if other is not None
+    ]
+    tally, *tallies = play(world, [policy, *others])
+    rehearsal = compare_plan(plan, policy, tally, seed=world.seed)
+    played = list(zip(others, tallies, strict=True))
+    told = []
+    for duel in duels:
+        mine = (policy, tally)
+        kept = played.pop(0)
+        same = None if duel.same_money is None else played.pop(0)
+        told.append(_judge(duel, mine, kept, same, choices))
+    if stresses:
+        on_step("Planning for worse circumstances")
+    stressed = [_play_stress(stress, plan, policy, places) for stress in stresses]
+    return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Duel:
+    """A rule, what it comes to, and the plan made with its money."""
+
+    rule: Rule
+    kept: Plan
+    same_money: Plan | None
+
+
+Played = tuple[Policy, Tally]
+
+
+def _rules(world: World, *, rules: bool) -> tuple[Rule, ...]:
+    return list_rules(world.fleet, world.lives) if rules else ()
+
+
+def _prepare(rule: Rule, world: World, choices: Choices) -> _Duel:
+    kept = keep_rule(rule, choices, world.fleet)
+    same_money = plan_with(kept.cost.spend_now, choices, world.fleet)
+    return _Duel(rule=rule, kept=kept, same_money=same_money)
+
+
+def _judge(
+    duel: _Duel, mine: Played, kept: Played, same: Played | None, choices: Choices
+) -> RuleRehearsed:
+    """Compare on the same seasons, season by season: most of the luck is common to both."""
+    theirs = total_cost(*kept)
+    return RuleRehearsed(
+        rule=take_side(*kept, broken=tuple(list_broken(duel.kept, choices))),
+        same_money=None if same is None else take_side(*same),
+        saves=None if same is None else see_mean(theirs - total_cost(*same)),
+        plan_saves=see_mean(theirs - total_cost(*mine)),
+    )
+
+
+def _play_stress(
+    stress: Stress, plan: Plan, policy: Policy, places: dict[str, str]
+) -> StressRehearsed:
+    as_it_stands = without_source(policy, stress.lost_source) if stress.lost_source else policy
+    if stress.plan is None:
+        (tally,) = play(stress.world, [as_it_stands])
+        return StressRehearsed(
+            what=stress.what,
+            plan=take_side(as_it_stands, tally),
+            replanned=None,
+            why_none=stress.why_none,
+            changes=(),
+        )
+    made_for_it = policy_of(stress.plan, places, "planned for it")
+    tally, its = play(stress.world, [as_it_stands, made_for_it])
+    return StressRehearsed(
+        what=stress.what,
+        plan=take_side(as_it_stands, tally),
+        replanned=take_side(made_for_it, its),
+        why_none=(),
+        changes=list_changes(plan, policy, made_for_it),
+    )
