@@ -15,6 +15,7 @@ from stockopt.report.words import (
     what_if_lines,
     what_if_mark,
 )
+from stockopt.units import Measures
 
 #: How many of the lines that still cost most are shown.
 DEAREST = 10
@@ -94,7 +95,8 @@ def _boats(run: Run) -> Table:
     changes: Counter[str] = Counter()
     for line in run.plan.carry:
         changes[line.boat] += line.replace_now
-    rows = [_boat_row(boat, changes[boat.boat]) for boat in run.plan.boats]
+    measures = run.fleet.settings.measures
+    rows = [_boat_row(boat, changes[boat.boat], measures) for boat in run.plan.boats]
     currency = run.plan.currency
     return Table(
         heading="Boats",
@@ -107,8 +109,8 @@ def _boats(run: Run) -> Table:
             Column(title=f"Spend now, {currency}", width=16, kind="money"),
             Column(title=f"Budget, {currency}", width=14, kind="money"),
             Column(title="Departs", width=12, kind="date"),
-            Column(title="Spares, kg", width=11, kind="number"),
-            Column(title="Limit, kg", width=11, kind="number"),
+            Column(title=f"Spares, {measures.mass}", width=11, kind="number"),
+            Column(title=f"Limit, {measures.mass}", width=11, kind="number"),
             Column(title="Readiness", width=12, kind="share"),
             Column(title="Expected shortages", width=12, kind="number"),
             Column(title="Replace now", width=10, kind="whole"),
@@ -117,14 +119,14 @@ def _boats(run: Run) -> Table:
     )
 
 
-def _boat_row(boat: BoatLine, changes: int) -> tuple[Cell, ...]:
+def _boat_row(boat: BoatLine, changes: int, measures: Measures) -> tuple[Cell, ...]:
     return (
         boat.boat,
         boat.spend_now,
         boat.budget,
         boat.departs_on,
-        boat.kg,
-        boat.kg_limit,
+        measures.of_mass(boat.kg),
+        None if boat.kg_limit is None else measures.of_mass(boat.kg_limit),
         boat.readiness,
         boat.expected_shortages,
         changes,

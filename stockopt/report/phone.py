@@ -130,7 +130,7 @@ def _lines(lines: Iterable[Line], hide: frozenset[str] | set[str] = frozenset())
         first = next((column for column in told if column.kind == "whole"), None)
         named = {column.title: cell for column, cell in told.items()}
         rest = " · ".join(
-            f"{column.title.split(',')[0]} {_text(cell, column.kind)}"
+            _told(column, cell)
             for column, cell in told.items()
             if column is not first and column.title not in ("Name", "Part")
         )
@@ -139,6 +139,12 @@ def _lines(lines: Iterable[Line], hide: frozenset[str] | set[str] = frozenset())
         small = f"<s>{escape(rest)}</s>" if rest else ""
         box = "" if _has_box(cells) else ' class="plain"'
         yield f"<li{box}><b>{many}</b> <u>{name}</u><i>{part}</i>{small}\n"
+
+
+def _told(column: Column, cell: Cell) -> str:
+    """Return a cell with its title before and its unit behind: "Mass 0.50 kg"."""
+    title, _, unit = column.title.partition(", ")
+    return f"{title} {_text(cell, column.kind)} {unit}".rstrip()
 
 
 def _has_box(cells: dict[Column, Cell]) -> bool:

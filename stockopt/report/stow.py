@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,22 +13,26 @@ from stockopt.plan import BoatLine, CarryLine
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
 from stockopt.report.words import share_text, what_if_mark
+from stockopt.units import Measures
 
-COLUMNS = (
-    Column(title="Done", width=6, kind="tick"),
-    Column(title="Locker", width=14, kind="prose"),
-    Column(title="Part", width=12),
-    Column(title="Name", width=34, kind="prose"),
-    Column(title="Carry", width=7, kind="whole"),
-    Column(title="Fit now", width=6, kind="whole"),
-    Column(title="Aboard or due", width=8, kind="whole"),
-    Column(title="From store", width=7, kind="whole"),
-    Column(title="From order", width=7, kind="whole"),
-    Column(title="To shore", width=7, kind="whole"),
-    Column(title="Mass, kg", width=8, kind="number"),
-    Column(title="Use by", width=11, kind="date"),
-    Column(title="Counted", width=9, kind="blank"),
-)
+
+def _columns(measures: Measures) -> tuple[Column, ...]:
+    return (
+        Column(title="Done", width=6, kind="tick"),
+        Column(title="Locker", width=14, kind="prose"),
+        Column(title="Part", width=12),
+        Column(title="Name", width=34, kind="prose"),
+        Column(title="Carry", width=7, kind="whole"),
+        Column(title="Fit now", width=6, kind="whole"),
+        Column(title="Aboard or due", width=8, kind="whole"),
+        Column(title="From store", width=7, kind="whole"),
+        Column(title="From order", width=7, kind="whole"),
+        Column(title="To shore", width=7, kind="whole"),
+        Column(title=f"Mass, {measures.mass}", width=8, kind="number"),
+        Column(title="Use by", width=11, kind="date"),
+        Column(title="Counted", width=9, kind="blank"),
+    )
+
 
 HOW_TO_READ = (
     "Aboard or due + from store + from order = carry + fit now + to shore. 'Fit now' pieces are "
@@ -56,9 +61,10 @@ def _stow_sheet(
     boat: BoatLine, lines: list[CarryLine], stowed: dict[tuple[str, str], Stowed], run: Run
 ) -> Sheet:
     shown = [line for line in lines if line.carry or line.on_hand or line.buy or line.moved]
+    measures = run.fleet.settings.measures
     limits = [
-        _limit("mass", boat.kg, boat.kg_limit, "kg"),
-        _limit("room", boat.litres, boat.litres_limit, "L"),
+        _limit("mass", boat.kg, boat.kg_limit, measures.of_mass, measures.mass),
+        _limit("room", boat.litres, boat.litres_limit, measures.of_room, measures.room),
     ]
     return Sheet(
         name=f"Stow {boat.boat}",
@@ -68,7 +74,9 @@ def _stow_sheet(
             f"Chance of no shortage that stops her: {share_text(boat.readiness)}.",
             HOW_TO_READ,
         ),
-        tables=(Table(columns=COLUMNS, rows=tuple(_rows(shown, boat, stowed))),),
+        tables=(
+            Table(columns=_columns(measures), rows=tuple(_rows(shown, boat, stowed, measures))),
+        ),
         after=(
             f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}. Heavy pieces low and "
             "secured. Compare each new piece with the one it replaces.",
@@ -79,13 +87,18 @@ def _stow_sheet(
     )
 
 
-def _limit(what: str, value: float, limit: float | None, unit: str) -> str:
-    of = f" of {limit:,.0f}" if limit is not None else ""
-    return f"{what} {value:,.1f}{of} {unit}"
+def _limit(
+    what: str, value: float, limit: float | None, shown: Callable[[float], float], unit: str
+) -> str:
+    of = f" of {shown(limit):,.0f}" if limit is not None else ""
+    return f"{what} {shown(value):,.1f}{of} {unit}"
 
 
 def _rows(
-    lines: list[CarryLine], boat: BoatLine, stowed: dict[tuple[str, str], Stowed]
+    lines: list[CarryLine],
+    boat: BoatLine,
+    stowed: dict[tuple[str, str], Stowed],
+    measures: Measures,
 ) -> list[Row]:
     """Return safety items first, then the rest by locker and part, then the total."""
     floor = [line for line in lines if line.floor]
@@ -100,8 +113,11 @@ def _rows(
         if floor:
             rows.append(Row(cells=(heading,), look="group"))
         group.sort(key=lambda line: _place_order(line, stowed))
-        rows += [_row(line, stowed.get((line.boat, line.part), Stowed())) for line in group]
-    total = (None, None, None, "Total mass of spares") + (None,) * 6 + (boat.kg, None, None)
+        rows += [
+            _row(line, stowed.get((line.boat, line.part), Stowed()), measures) for line in group
+        ]
+    mass = measures.of_mass(boat.kg)
+    total = (None, None, None, "Total mass of spares") + (None,) * 6 + (mass, None, None)
     return [*rows, Row(cells=total, look="total")]
 
 
@@ -111,7 +127,7 @@ def _place_order(line: CarryLine, stowed: dict[tuple[str, str], Stowed]) -> tupl
     return (not locker, locker, line.part)
 
 
-def _row(line: CarryLine, where: Stowed) -> Row:
+def _row(line: CarryLine, where: Stowed, measures: Measures) -> Row:
     needed = line.carry + line.replace_now
     ashore = max(line.on_hand + line.moved + line.buy - needed, 0)
     name = f"{line.name} (at least {line.floor})" if line.floor else line.name
@@ -126,7 +142,7 @@ def _row(line: CarryLine, where: Stowed) -> Row:
         line.moved or None,
         line.buy or None,
         ashore or None,
-        line.kg,
+        measures.of_mass(line.kg),
         where.use_by if line.on_hand else None,
         None,
     )

@@ -121,14 +121,15 @@ def _boats(run: Run) -> Table:
     changes: Counter[str] = Counter()
     for line in run.plan.carry:
         changes[line.boat] += line.replace_now
-    numbers = ("Departs", "Spares, kg", "Spend now", "Readiness", "Replace now")
+    measures = run.fleet.settings.measures
+    numbers = ("Departs", f"Spares, {measures.mass}", "Spend now", "Readiness", "Replace now")
     table = plain_table("Boat", *numbers, right=set(numbers))
     for boat in run.plan.boats:
-        limit = "" if boat.kg_limit is None else f" of {boat.kg_limit:,.0f}"
+        limit = "" if boat.kg_limit is None else f" of {measures.of_mass(boat.kg_limit):,.0f}"
         table.add_row(
             Text(boat.boat),
             boat.departs_on.isoformat(),
-            f"{boat.kg:,.0f}{limit}",
+            f"{measures.of_mass(boat.kg):,.0f}{limit}",
             f"{boat.spend_now:,.0f}",
             share_text(boat.readiness),
             f"{changes[boat.boat]}",
