@@ -13,8 +13,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 EXIT_INPUT = 1
 EXIT_COMMAND = 2
@@ -92,6 +93,77 @@ class InputError(StockoptError):
         super().__init__("\n".join(str(problem) for problem in problems))
 
 
+#: What can be changed so that a plan exists: limits of a boat (kg, litres, boat budget, her day
+#: of departure), of the fleet (fleet budget, readiness), what must be carried (carry_at_least),
+#: and what the market or a store sets (most, minimum_order, stock).
+LimitKind = Literal[
+    "kg",
+    "litres",
+    "boat budget",
+    "fleet budget",
+    "readiness",
+    "departs_on",
+    "carry_at_least",
+    "most",
+    "minimum_order",
+    "stock",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One limit, and the least that it must give so that a plan exists.
+
+    Parameters
+    ----------
+    limit
+        Which kind of limit.
+    boat, source, place, part
+        Of what; blank where it is of none.
+    pack
+        Pieces in a pack, for ``most``.
+    unit
+        kg, litres, the plan's currency, share, pieces, packs or days.
+    value, needed
+        The limit as it is, and as it must be; for ``departs_on`` the days she must wait.
+    text
+        What to do, in words, without a full stop.
+    """
+
+    limit: LimitKind
+    boat: str = ""
+    source: str = ""
+    place: str = ""
+    part: str = ""
+    pack: int = 1
+    unit: str
+    value: float
+    needed: float
+    text: str
+
+    @property
+    def over(self) -> float:
+        """By how much what is needed misses the limit."""
+        return abs(self.needed - self.value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clash:
+    """Limits that no plan keeps together, and what mends that.
+
+    Parameters
+    ----------
+    text
+        Which limits clash and by how much, in words, without a full stop.
+    remedies
+        Each mends it by itself, the least change first; the changes of one remedy are made
+        together. Empty where none is known.
+    """
+
+    text: str
+    remedies: tuple[tuple[Change, ...], ...] = ()
+
+
 class CommandError(StockoptError):
     """The command line asks what the tables do not allow.
 
@@ -109,13 +181,13 @@ class CommandError(StockoptError):
 
 
 class NoPlanError(StockoptError):
-    """No plan keeps all the limits; the message says which limits clash."""
+    """No plan keeps all the limits; the message says which limits clash and what mends it."""
 
     exit_code: ClassVar[int] = EXIT_NO_PLAN
 
-    def __init__(self, clashes: list[str]) -> None:
+    def __init__(self, clashes: Iterable[Clash]) -> None:
         self.clashes = tuple(clashes)
-        super().__init__("\n".join(clashes))
+        super().__init__("\n".join(clash.text for clash in self.clashes))
 
 
 class SolverError(StockoptError):

@@ -32,6 +32,10 @@ class Choice:
         Expected pieces short, and expected pieces needed, on the whole plan.
     restock_cost
         The part of `later_cost` that pays for pieces restocked on the way.
+    own_left
+        Her own pieces that expire under way, left ashore although they could go: none, or all.
+    ahead, ahead_at
+        Pieces ordered now that meet her at a port on her way, and that port; 0 and "" for none.
     """
 
     carry: int
@@ -42,11 +46,49 @@ class Choice:
     expected_shortages: float
     expected_need: float
     restock_cost: float
+    own_left: int = 0
+    ahead: int = 0
+    ahead_at: str = ""
 
     @property
     def pieces(self) -> int:
         """Pieces needed before departure, n + f."""
         return self.carry + self.replace_now
+
+    @property
+    def aboard(self) -> int:
+        """Most spares aboard at a time: those carried and those that meet her, none used yet."""
+        return self.carry + self.ahead
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """A port on a boat's way where mail orders can meet her: when she is there, and the offers."""
+
+    port: str
+    arrives_on: date
+    offers: tuple[Offer, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """A port where spares can be made up on the way.
+
+    Parameters
+    ----------
+    port, price
+        Where, and what one piece costs there.
+    quoted
+        True where a source quotes it there; False where its price is the port's factor times the
+        cheapest quote, or the usual price.
+    premium
+        Share by which it is dearer than the cheapest at home.
+    """
+
+    port: str
+    price: float
+    quoted: bool
+    premium: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,15 +108,28 @@ class BoatPart:
         Every choice carries exactly this, as asked; None where it is to be chosen.
     kg, litres
         Of one spare.
-    stops
-        True where its shortage stops the boat: counts for readiness.
     leftover
         Worth at the end of one unused piece; what a piece drawn from the store's stock costs,
         and what a surplus piece of a pack is credited. Below every landed cost.
     choices
         At least one; none is worse than another in everything.
     offers
-        Offers that arrive before she departs, cheapest first.
+        Offers that arrive before she departs, cheapest first; sets that hold the part among them.
+    expiring
+        Pieces of `on_hand` that expire before the end of her plan.
+    movable
+        Pieces of `on_hand` that other boats of her harbour can have where she does not need
+        them: in hand, and in date to the end of every plan there.
+    uses
+        (other part, pieces of it used up) with each piece replaced now.
+    ahead
+        Ports on her way where mail orders can meet her, as named by choices with pieces ahead.
+    stops
+        True where its shortage stops the boat: counts for readiness.
+    restock_at
+        Where its spares would be made up, in the order of her legs.
+    too_late
+        Day by which the first offer that comes too late is in hand; None where there is none.
     """
 
     boat: str
@@ -89,6 +144,24 @@ class BoatPart:
     leftover: float
     choices: tuple[Choice, ...]
     offers: tuple[Offer, ...]
+    expiring: int = 0
+    movable: int = 0
+    uses: tuple[tuple[str, int], ...] = ()
+    ahead: tuple[Ahead, ...] = ()
+    restock_at: tuple[Stop, ...] = ()
+    too_late: date | None = None
+
+    def count_wanted(self, choice: Choice) -> int:
+        """Return the pieces that a choice wants beyond her own, before departure."""
+        return max(0, choice.pieces - (self.on_hand - choice.own_left))
+
+    def count_spare(self, choice: Choice) -> int:
+        """Return her own lasting pieces that a choice leaves ashore, of use for something else.
+
+        What is replaced now takes pieces that expire under way first, as it is fitted at once.
+        """
+        fitted = max(0, choice.replace_now - (self.expiring - choice.own_left))
+        return max(0, self.on_hand - self.expiring - fitted - choice.carry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +169,8 @@ class BoatLimits:
     """What one boat can take; None for no limit.
 
     `place` is where orders for her are delivered: her store, which shares the order with the
-    store's other boats, or the boat herself.
+    store's other boats, or the boat herself. Boats of one `harbour` share the stock of its stores
+    and what each has too much of; "" for one that shares with her store alone.
     """
 
     boat: str
@@ -105,6 +179,12 @@ class BoatLimits:
     kg: float | None
     litres: float | None
     budget: float | None
+    harbour: str = ""
+
+
+def name_ahead(boat: str, port: str) -> str:
+    """Return the place to which an order is delivered that meets a boat in a port on her way."""
+    return f"{boat} in {port}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +198,7 @@ class Choices:
     parts
         Sorted by boat, part.
     charges
-        By (source, place).
+        By (source, place), the places where orders meet boats (:func:`name_ahead`) among them.
     stock
         By (store, part): pieces in the store's stock that boats can draw on, in hand or due
         before the first of them departs.
@@ -126,6 +206,8 @@ class Choices:
         For the whole fleet, and for each boat; None for no limit.
     notes
         What had to be assumed.
+    currency
+        Of all money, to name it.
     """
 
     boats: Mapping[str, BoatLimits]
@@ -135,3 +217,4 @@ class Choices:
     budget: float | None
     readiness: float | None
     notes: tuple[Note, ...]
+    currency: str = ""

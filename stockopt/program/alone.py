@@ -16,7 +16,6 @@ import pulp
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError
-from stockopt.program.clashes import find_clashes
 from stockopt.program.columns import Columns, has_free_column, has_order_column
 from stockopt.program.constraints import take_one_choice
 from stockopt.program.limits import keep_readiness, keep_stowage, keep_weight
@@ -66,7 +65,7 @@ def build_alone(choices: Choices) -> AloneProgram:
     """Build the program of one boat; errors as for the program as one model."""
     needs = list_needs(choices)
     if not all(need.options for need in needs):
-        raise NoPlanError(find_clashes(choices))
+        raise NoPlanError(())
     problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
     lines = list_lines(needs, choices)
     alone = _add_columns(problem, needs, lines, choices)

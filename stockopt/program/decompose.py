@@ -16,7 +16,6 @@ from dataclasses import dataclass, field
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.clashes import find_clashes
 from stockopt.program.master import PlacePlan, pick_plans, value_plan
 from stockopt.program.multiplier import DEAREST, find_multiplier
 from stockopt.program.place_model import PlaceModel, make_place_model, relax_place
@@ -86,12 +85,9 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
     """
     until = time.perf_counter() + seconds
     with ThreadPoolExecutor(_AT_ONCE) as pool:
-        try:
-            models = tuple(pool.map(make_place_model, split_by_place(choices)))
-            search = _Search(choices=choices, models=models, pool=pool, gap=gap, until=until)
-            _search(search)
-        except NoPlanError as error:
-            raise NoPlanError(find_clashes(choices)) from error
+        models = tuple(pool.map(make_place_model, split_by_place(choices)))
+        search = _Search(choices=choices, models=models, pool=pool, gap=gap, until=until)
+        _search(search)
     if search.best is None:
         raise SolverError(
             f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
@@ -128,7 +124,7 @@ def _find_multiplier(search: _Search, more: float) -> float:
         return 0.0
     found = find_multiplier(lambda price: _spend_relaxed(search, price), budget - more)
     if found >= DEAREST and more == 0.0:
-        raise NoPlanError(find_clashes(search.choices))
+        raise NoPlanError(())
     return found
 
 

@@ -15,7 +15,6 @@ import highspy
 import numpy as np
 
 from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.clashes import find_clashes
 from stockopt.program.place_model import PlaceModel, Relaxed, Values, relax_place
 
 #: First reduced cost above which columns are left out, as a share of the relaxed cost, and what
@@ -67,7 +66,7 @@ def solve_place(model: PlaceModel, multiplier: float, *, gap: float, seconds: fl
     """
     relaxed = relax_place(model, multiplier)
     if math.isinf(relaxed.cost):
-        raise NoPlanError(find_clashes(model.choices))
+        raise NoPlanError(())
     scale = max(1.0, abs(relaxed.cost))
     best: _Tried | None = None
     most = _FIRST * scale if model.tight else math.inf
@@ -84,7 +83,7 @@ def solve_place(model: PlaceModel, multiplier: float, *, gap: float, seconds: fl
                 return Priced(values=best.values, bound=min(bound, best.cost))
         elif math.isinf(most):
             if tried.infeasible:
-                raise NoPlanError(find_clashes(model.choices))
+                raise NoPlanError(())
             raise SolverError("the time was up before any plan was found for a place")
         most = _widen(most, relaxed.cost, None if best is None else best.cost)
 

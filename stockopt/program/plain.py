@@ -8,7 +8,6 @@ import pulp
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.clashes import find_clashes
 from stockopt.program.columns import add_columns
 from stockopt.program.constraints import add_constraints
 from stockopt.program.highs import QuietHiGHS
@@ -43,7 +42,7 @@ def build_program(choices: Choices) -> Program:
     """
     needs = list_needs(choices)
     if not all(need.options or need.port for need in needs):
-        raise NoPlanError(find_clashes(choices))
+        raise NoPlanError(())
     problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
     lines = list_lines(needs, choices)
     columns = add_columns(problem, needs, lines, choices)
@@ -71,14 +70,14 @@ def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
     Raises
     ------
     NoPlanError
-        No plan keeps all the limits; says which clash where one by itself cannot be kept.
+        No plan keeps all the limits; what clashes is asked in :mod:`stockopt.program.clashes`.
     SolverError
         The solver stopped without a plan.
     """
     problem = program.problem
     problem.solve(QuietHiGHS(gap=gap, seconds=seconds))
     if problem.status == pulp.LpStatusInfeasible:
-        raise NoPlanError(find_clashes(program.choices))
+        raise NoPlanError(())
     if problem.status != pulp.LpStatusOptimal:
         raise SolverError(
             f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"

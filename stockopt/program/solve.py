@@ -5,7 +5,8 @@ from __future__ import annotations
 import time
 
 from stockopt.choices.choices import Choices
-from stockopt.errors import SolverError
+from stockopt.errors import NoPlanError, SolverError
+from stockopt.program.clashes import find_clashes
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.plain import Found, build_program, solve_as_one
@@ -46,7 +47,7 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
     Raises
     ------
     NoPlanError
-        No plan keeps all the limits; says which clash where one by itself cannot be kept.
+        No plan keeps all the limits; says which clash, and the least that mends it.
     SolverError
         The solver stopped without a plan.
 
@@ -55,6 +56,13 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
     Small fleets, and boats of one place, are one model. Large ones are taken apart by place, see
     :mod:`stockopt.program.decompose`. Which it is depends on the counts alone.
     """
+    try:
+        return _solve(choices, gap=gap, seconds=seconds)
+    except NoPlanError as error:
+        raise NoPlanError(find_clashes(choices, seconds=seconds)) from error
+
+
+def _solve(choices: Choices, *, gap: float, seconds: float) -> Solution:
     if not choices.parts:
         return _conclude(choices, Found(picked=(), bought=(), bound=0.0), seconds=0.0, gap=gap)
     if _is_large(choices):

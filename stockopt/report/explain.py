@@ -22,22 +22,20 @@ def explain(error: StockoptError, most: int | None = None) -> str:
 
     Examples
     --------
-    >>> print(explain(NoPlanError(["The floor of Heron needs 80 kg, her limit is 60 kg"])))
+    >>> from stockopt.errors import Clash
+    >>> print(explain(NoPlanError([Clash(text="the floors of Heron weigh 80 kg")])))
     No plan keeps all the limits:
     <BLANKLINE>
-      The floor of Heron needs 80 kg, her limit is 60 kg
+      The floors of Heron weigh 80 kg.
     <BLANKLINE>
-    Loosen a limit and run the command again.
+    Change that and run the command again. Nothing was planned.
     """
     if isinstance(error, InputError):
         return _explain_input(error, most)
     if isinstance(error, CommandError):
         return f"Wrong command line:\n\n{_listed(error.wrong)}\n\nNothing was written."
     if isinstance(error, NoPlanError):
-        return (
-            f"No plan keeps all the limits:\n\n{_listed(error.clashes)}\n\n"
-            "Loosen a limit and run the command again."
-        )
+        return _explain_no_plan(error)
     if isinstance(error, SolverError):
         return (
             f"No plan found: {error}.\n\n"
@@ -58,6 +56,33 @@ def _explain_input(error: InputError, most: int | None) -> str:
         f"{needs} mending:\n\n{_listed(str(problem) for problem in shown)}\n{rest}\n"
         "Mend the tables and run the command again. Nothing was written."
     )
+
+
+def _explain_no_plan(error: NoPlanError) -> str:
+    """Lead with the least change, then why, then what else would mend it."""
+    mended = any(clash.remedies for clash in error.clashes)
+    head = "No plan keeps all the limits"
+    if mended:
+        head += ". The least change that mends it"
+        if len(error.clashes) > 1:
+            head += " is all of these together"
+    lines: list[str] = []
+    for clash in error.clashes:
+        if not clash.remedies:
+            lines += [_sentence(clash.text)]
+            continue
+        least, *others = clash.remedies
+        lines += [_sentence(" and ".join(change.text for change in least))]
+        lines += [f"  Why: {_sentence(clash.text)}"]
+        lines += [f"  Or {' and '.join(change.text for change in remedy)}." for remedy in others]
+    return (
+        f"{head}:\n\n{_listed(lines)}\n\n"
+        "Change that and run the command again. Nothing was planned."
+    )
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
 
 
 def explain_file_error(error: OSError) -> str:

@@ -8,9 +8,10 @@ from datetime import date
 from pathlib import Path
 
 from stockopt import __version__
-from stockopt.errors import Note
+from stockopt.errors import Change, Clash, Note
 from stockopt.plan import BoatLine, CarryLine, OrderCharge, OrderLine
 from stockopt.report.life_keys import fleet_keys, list_lives, part_keys
+from stockopt.report.moves import move_keys
 from stockopt.report.one_part import OnePart
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
@@ -68,13 +69,37 @@ def one_part_keys(studied: PartLives, one: OnePart) -> Keys:
     }
 
 
-def no_plan_keys(checked: Checked, clashes: Sequence[str]) -> Keys:
-    """Return the answer that no plan keeps the limits, and which limits clash."""
+def no_plan_keys(checked: Checked, clashes: Sequence[Clash]) -> Keys:
+    """Return the answer that no plan keeps the limits, which limits clash, and what mends it."""
     return {
         **_head(checked),
         "status": "no plan",
-        "clashes": list(clashes),
+        "clashes": [clash.text for clash in clashes],
         "notes": note_keys(checked.notes),
+        "changes": [
+            _change(change, clash=number, remedy=place)
+            for number, clash in enumerate(clashes)
+            for place, remedy in enumerate(clash.remedies)
+            for change in remedy
+        ],
+    }
+
+
+def _change(change: Change, *, clash: int, remedy: int) -> Keys:
+    """Return one change; all those of one remedy mend that clash, remedy 0 is the least."""
+    return {
+        "clash": clash,
+        "remedy": remedy,
+        "limit": change.limit,
+        "boat": change.boat,
+        "part": change.part,
+        "source": change.source,
+        "place": change.place,
+        "unit": change.unit,
+        "value": change.value,
+        "needed": change.needed,
+        "over": change.over,
+        "text": change.text,
     }
 
 
@@ -139,6 +164,7 @@ def _carry(line: CarryLine) -> Keys:
         "carry_at_least": int(line.floor),
         "kg": number(line.kg),
         "litres": number(line.litres),
+        **move_keys(line),
     }
 
 

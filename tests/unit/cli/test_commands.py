@@ -12,7 +12,7 @@ import stockopt.pipeline
 from stockopt import __version__
 from stockopt.cli.explained import EXIT_BUG, EXIT_INTERRUPTED
 from stockopt.cli.main import main
-from stockopt.errors import InputError, NoPlanError, Problem, SolverError
+from stockopt.errors import Clash, InputError, NoPlanError, Problem, SolverError
 from stockopt.report.run import Checked, PartLives
 
 USUAL = "reports/tiny-2031-04-01.xlsx"
@@ -211,7 +211,7 @@ def test_problems_in_the_tables_are_all_listed_and_nothing_written(line, tmp_pat
 
 
 def test_no_plan_within_the_limits(line, tmp_path):
-    line.error = NoPlanError(["the floor of Heron weighs 80 kg, her limit is 60 kg"])
+    line.error = NoPlanError([Clash(text="the floor of Heron weighs 80 kg, her limit is 60 kg")])
     result = run("plan", "tiny")
     assert result.exit_code == 3
     assert "80 kg" in result.stderr
@@ -219,7 +219,7 @@ def test_no_plan_within_the_limits(line, tmp_path):
 
 
 def test_no_plan_as_json(line, tmp_path):
-    line.error = NoPlanError(["too heavy", "too dear"])
+    line.error = NoPlanError([Clash(text="too heavy"), Clash(text="too dear")])
     result = run("plan", "tiny", "--json", "p.json", "--budget", "10")
     assert result.exit_code == 3
     assert files(tmp_path) == ["p.json", "tiny/parts.csv"]

@@ -4,10 +4,10 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from program_builders import DEPARTS_ON, make_choice, make_choices, make_offer, make_part, plan_of
+from program_builders import make_choice, make_choices, make_offer, make_part, plan_of
 from program_market import make_market
 
-from stockopt.errors import NoPlanError, SolverError
+from stockopt.errors import SolverError
 from stockopt.plan_check import check_plan
 from stockopt.program.solve import solve_program
 from stockopt.sourcing import Charges
@@ -248,68 +248,3 @@ def test_time_that_ends_with_a_plan_is_called_stopped(monkeypatch):
 def test_solver_prints_nothing(capfd):
     solve(make_choices(make_part(make_choice(1, 5.0))))
     assert capfd.readouterr().out == ""
-
-
-# --- no plan ------------------------------------------------------------------------------------
-
-
-def clashes_of(*parts, **more):
-    with pytest.raises(NoPlanError) as raised:
-        solve_program(make_choices(*parts, **more), gap=0.0, seconds=30.0)
-    return raised.value.clashes
-
-
-def test_floor_that_no_source_can_bring_in_time():
-    (clash,) = clashes_of(make_part(make_choice(2), floor=2, on_hand=1, offers=()))
-    assert "needs 2 of seal (at least 2 must be carried)" in clash
-    assert "only 1 can be aboard" in clash
-    assert str(DEPARTS_ON) in clash
-
-
-def test_floor_above_what_is_available():
-    offers = (make_offer(pack=2, most=1),)
-    (clash,) = clashes_of(make_part(make_choice(4), floor=4, offers=offers))
-    assert "only 2 can be aboard" in clash
-
-
-def test_floors_heavier_than_she_takes():
-    part = make_part(make_choice(2), floor=2, kg=3.0, litres=1.0)
-    (clash,) = clashes_of(part, limits={"Alba": {"kg": 4.5, "litres": 2.0}})
-    assert clash == "Alba: what must be carried weighs 6.0 kg, 1.5 over her limit of 4.5"
-
-
-def test_floors_bulkier_than_she_takes():
-    part = make_part(make_choice(2), floor=2, litres=3.0)
-    (clash,) = clashes_of(part, limits={"Alba": {"litres": 4.5}})
-    assert clash == "Alba: what must be carried fills 6.0 litres, 1.5 over her limit of 4.5"
-
-
-def test_floors_dearer_than_the_budgets():
-    part = make_part(make_choice(2), floor=2, on_hand=1)
-    limits = {"Alba": {"budget": 8.0}}
-    ours, fleets = clashes_of(part, limits=limits, budget=7.5)
-    assert ours == "Alba: what must be bought costs at least 10.00, 2.00 over her budget of 8.00"
-    assert fleets.startswith("what must be bought for the fleet costs at least 10.00, 2.50 over")
-
-
-def test_readiness_that_cannot_be_reached():
-    part = make_part(make_choice(1, shortage_chance=0.1), stops=True)
-    (clash,) = clashes_of(part, readiness=0.95)
-    assert "a readiness of 90.00% is the most that can be reached, 95.00% is asked" in clash
-    assert "seal is the greatest risk, 10.00%" in clash
-
-
-def test_limits_that_only_clash_together_are_all_named():
-    light = make_choice(0, shortage_chance=0.5)
-    heavy = make_choice(1, shortage_chance=0.0)
-    part = make_part(light, heavy, stops=True, kg=2.0)
-    order = {("chandler", "Alba"): charges(minimum_order=5.0)}
-    limits = {"Alba": {"kg": 1.0, "litres": 5.0, "budget": 50.0}}
-    clashes = clashes_of(part, limits=limits, readiness=0.9, budget=99.0, charges=order)
-    assert clashes == (
-        "each limit can be kept by itself, but no plan keeps all of these together:",
-        "the budget of 99.00 for the fleet",
-        "a readiness of 90.00% for every boat",
-        "Alba: 1.0 kg, 5.0 litres, a budget of 50.00",
-        "the minimum order of chandler",
-    )

@@ -1,6 +1,14 @@
 """Errors in words: all of them, and what to do next."""
 
-from stockopt.errors import InputError, NoPlanError, Problem, SolverError, StockoptError
+from stockopt.errors import (
+    Change,
+    Clash,
+    InputError,
+    NoPlanError,
+    Problem,
+    SolverError,
+    StockoptError,
+)
 from stockopt.report.explain import explain, explain_bug, explain_file_error
 
 
@@ -32,9 +40,22 @@ def test_hundreds_of_problems_are_cut_and_counted():
     assert "more" not in explain(few, 50).replace("0 or more", "")
 
 
-def test_clashing_limits_are_listed():
-    text = explain(NoPlanError(["floor of Heron above her 60 kg", "budget"]))
-    assert "  floor of Heron above her 60 kg\n  budget" in text
+def test_the_least_change_leads_then_why_then_what_else_would_do():
+    more, fewer, raised = (
+        Change(limit="kg", unit="kg", value=1.0, needed=2.0, text=text)
+        for text in ("let her carry 2 kg", "carry fewer", "spend more")
+    )
+    floors = Clash(text="the floors are too heavy", remedies=((more,), (fewer, raised)))
+    text = explain(NoPlanError([floors]))
+    assert text.splitlines()[:6] == [
+        "No plan keeps all the limits. The least change that mends it:",
+        "",
+        "  Let her carry 2 kg.",
+        "    Why: The floors are too heavy.",
+        "    Or carry fewer and spend more.",
+        "",
+    ]
+    assert "all of these together" in explain(NoPlanError([floors, floors]))
 
 
 def test_other_errors():

@@ -17,7 +17,7 @@ from report_builders import (
 )
 
 from stockopt import __version__
-from stockopt.errors import Note
+from stockopt.errors import Change, Clash, Note
 from stockopt.plan import Cost
 from stockopt.report.json_file import (
     lives_keys,
@@ -144,10 +144,15 @@ def test_lives_alone(tmp_path):
 
 def test_no_plan(tmp_path):
     run = make_run()
-    keys = no_plan_keys(Checked(fleet=run.fleet, notes=()), ("floor above limit",))
+    more = Change(limit="kg", boat="Heron", unit="kg", value=1.0, needed=2.5, text="carry more")
+    clash = Clash(text="floor above limit", remedies=((more,),))
+    keys = no_plan_keys(Checked(fleet=run.fleet, notes=()), (clash,))
     plan = written(tmp_path, keys)
     assert plan["status"] == "no plan"
     assert plan["clashes"] == ["floor above limit"]
+    (change,) = plan["changes"]
+    assert begins(change, "clash remedy limit boat part source place unit value needed over text")
+    assert (change["clash"], change["remedy"], change["over"]) == (0, 0, 1.5)
     assert begins(plan, "stockopt fleet planned_on currency status")
 
 
