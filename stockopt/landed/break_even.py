@@ -6,13 +6,15 @@ import math
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from stockopt.landed.landed import BreakEven, FromSource, PartCompared
+from stockopt.landed.landed import BreakEven, FromSource, MixCost, PartCompared
 from stockopt.landed.money import NOTHING, cents
 from stockopt.landed.packs import Packs, fill_each
 from stockopt.landed.quotes import Market, OrderTerms, Quote
 
 #: Pieces of one part looked at.
 MOST_PIECES = 200
+#: Points of a curve over growing numbers of pieces.
+POINTS = 8
 
 
 def find_pays_from(market: Market, part: str) -> int | None:
@@ -98,7 +100,22 @@ def find_break_even(source: str, market: Market, parts: Sequence[PartCompared]) 
         goods=goods,
         pays_from=pays_from,
         pays_from_goods=None if pays_from is None else cents(goods * pays_from / pieces),
+        curve=tuple(
+            MixCost(
+                pieces=number,
+                goods=cents(goods * number / pieces),
+                local=cents(local * number / pieces),
+                mail=cents(mail * number / pieces) + terms.charges(cents(goods * number / pieces)),
+            )
+            for number in _points(pays_from, pieces)
+        ),
     )
+
+
+def _points(pays_from: int | None, pieces: int) -> list[int]:
+    """Return numbers of pieces, evenly spread to twice where the order pays, or to the basket."""
+    last = max(pieces if pays_from is None else 2 * pays_from, POINTS)
+    return sorted({round(1 + step * (last - 1) / (POINTS - 1)) for step in range(POINTS)})
 
 
 def _first_paying(terms: OrderTerms, saving: Decimal, goods: Decimal) -> int | None:

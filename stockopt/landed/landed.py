@@ -192,6 +192,16 @@ class PartCompared:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MixCost:
+    """What so many pieces of a mix cost: their goods at a mail source, locally, and by mail."""
+
+    pieces: int
+    goods: Decimal
+    local: Decimal
+    mail: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BreakEven:
     """From how much of the basket's mix an order to one mail source pays.
 
@@ -210,6 +220,8 @@ class BreakEven:
         Pieces, in the same mix, from which the order pays; None where it never does.
     pays_from_goods
         Their price at the source.
+    curve
+        What the mix costs both ways, the charges of the order paid, for growing numbers of pieces.
     """
 
     source: str
@@ -220,6 +232,7 @@ class BreakEven:
     goods: Decimal
     pays_from: int | None
     pays_from_goods: Decimal | None
+    curve: tuple[MixCost, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from stockopt.report.native_chart import ROWS_COVERED, put_chart
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
 from stockopt.report.styles import HEADER, HEADING, LEAD, TITLE, Styles
 
@@ -65,7 +66,8 @@ def write_page(page: Worksheet, sheet: Sheet, styles: Styles, footer: str) -> No
         writer.line(text, LEAD, TICK_POINTS)
     only_table = len(sheet.tables) == 1
     _arrange_screen(page, sheet, headers[0] if only_table else 1, last_row)
-    _arrange_paper(page, sheet, f"1:{headers[0]}" if only_table else "1:1", footer)
+    repeated_rows = f"1:{headers[0]}" if only_table else "1:1"
+    _arrange_paper(page, sheet, repeated_rows, footer, writer.row - 1)
 
 
 def lines_needed(text: str, width: float) -> int:
@@ -160,6 +162,11 @@ class _Writer:
                 self._group(row, table.columns)
             else:
                 self._cells(row, table.columns)
+        if table.chart is not None:
+            drawn = len(table.rows) if table.chart.rows is None else table.chart.rows
+            at = header if table.chart.beside else self.row + 1
+            put_chart(self.page, table.chart, header, header + drawn, at)
+            self.row = max(self.row, at + ROWS_COVERED)
         return header
 
     def _group(self, row: Row, columns: tuple[Column, ...]) -> None:
@@ -225,9 +232,11 @@ def _arrange_screen(page: Worksheet, sheet: Sheet, header: int, last_row: int) -
         page.auto_filter.ref = f"A{header}:{last}{max(last_row, header)}"
 
 
-def _arrange_paper(page: Worksheet, sheet: Sheet, repeated_rows: str, footer: str) -> None:
+def _arrange_paper(
+    page: Worksheet, sheet: Sheet, repeated_rows: str, footer: str, last_row: int
+) -> None:
     """Fit the page to the width of A4 across, repeat its headers, number its pages."""
-    page.print_area = f"A1:{get_column_letter(page.max_column)}{page.max_row}"
+    page.print_area = f"A1:{get_column_letter(page.max_column)}{max(page.max_row, last_row)}"
     page.print_title_rows = repeated_rows
     page.page_setup.orientation = "portrait" if sheet.portrait else "landscape"
     page.page_setup.paperSize = A4

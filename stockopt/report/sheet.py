@@ -51,6 +51,35 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Chart:
+    """A chart below or beside a table, drawn from the table's own cells.
+
+    Parameters
+    ----------
+    title, across, up
+        What it shows, and what stands on its two axes.
+    kind
+        Bars of several values end to end, lines, or upright columns.
+    labels, values
+        Columns of the sheet, the first being 1: what each bar or point is called, and what is
+        drawn; all of them columns that one column of the table takes alone, or begins.
+    rows
+        Rows of the table that are drawn, from the first; None for all.
+    beside
+        Column of the sheet from which it stands beside the table; 0 for below it.
+    """
+
+    title: str
+    across: str
+    up: str
+    kind: Literal["stacked", "lines", "columns"]
+    labels: int
+    values: tuple[int, ...]
+    rows: int | None = None
+    beside: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """A table with a header row; `heading` and `lead` stand above it, perhaps on a new page."""
 
@@ -59,6 +88,7 @@ class Table:
     heading: str = ""
     lead: tuple[str, ...] = ()
     new_page: bool = False
+    chart: Chart | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,1 @@
+"""What to order, from whom, by when: purchase orders, and a calendar of those to come."""

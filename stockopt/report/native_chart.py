@@ -1,0 +1,89 @@
+"""Charts of a sheet, drawn by the spreadsheet program from the cells of one of its tables."""
+
+from __future__ import annotations
+
+from openpyxl.chart import BarChart, LineChart, Reference
+from openpyxl.chart.legend import Legend
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.chart.text import RichText, Text
+from openpyxl.chart.title import Title
+from openpyxl.drawing.text import (
+    CharacterProperties,
+    Paragraph,
+    ParagraphProperties,
+    RegularTextRun,
+)
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from stockopt.report.sheet import Chart
+
+#: Greys and patterns that stay apart in black and white.
+SHADES = ("404040", "7F7F7F", "A6A6A6", "C8C8C8", "E4E4E4", "F4F4F4")
+DASHES = ("solid", "dash", "sysDot", "dashDot", "lgDash")
+#: Size in cm below a table and beside one, and the rows of usual height that a chart covers.
+WIDTH_CM, BESIDE_CM, HEIGHT_CM = 24, 15, 6.3
+ROWS_COVERED = 12
+#: Size of its title, in hundredths of a point.
+TITLE_SIZE = 1100
+
+
+def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) -> None:
+    """Put a chart on a page.
+
+    Parameters
+    ----------
+    page
+        Its sheet.
+    chart
+        What it shows.
+    header, last
+        Rows of the table's header and of its last row drawn.
+    at
+        Row at which it stands.
+    """
+    drawn: BarChart | LineChart
+    if chart.kind == "stacked":
+        drawn = BarChart()
+        drawn.type, drawn.grouping, drawn.overlap = "bar", "stacked", 100
+        drawn.gapWidth = 60
+    elif chart.kind == "columns":
+        drawn = BarChart()
+        drawn.type, drawn.gapWidth = "col", 10
+    else:
+        drawn = LineChart()
+    drawn.title = _title(chart.title)
+    drawn.style = 1
+    drawn.width = BESIDE_CM if chart.beside else WIDTH_CM
+    drawn.height = HEIGHT_CM
+    drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
+    drawn.x_axis.delete = drawn.y_axis.delete = False
+    drawn.y_axis.number_format = "#,##0"
+    drawn.y_axis.scaling.min = 0
+    for column in chart.values:
+        values = Reference(page, min_col=column, min_row=header, max_row=last)
+        drawn.add_data(values, titles_from_data=True)
+    labels = Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last)
+    drawn.set_categories(labels)
+    for number, series in enumerate(drawn.series):
+        shade = SHADES[number % len(SHADES)]
+        if chart.kind != "lines":
+            series.graphicalProperties = GraphicalProperties(solidFill=shade)
+            series.graphicalProperties.line.solidFill = "000000"
+        else:
+            series.smooth = False
+            series.graphicalProperties = GraphicalProperties()
+            series.graphicalProperties.line.solidFill = "000000" if number == 0 else "7F7F7F"
+            series.graphicalProperties.line.dashStyle = DASHES[number % len(DASHES)]
+            series.graphicalProperties.line.width = 22_000
+    drawn.legend = Legend()
+    drawn.legend.position = "b"
+    page.add_chart(drawn, f"{get_column_letter(max(chart.beside, 1))}{at}")
+
+
+def _title(text: str) -> Title:
+    """Return a title no larger than the headings of the page."""
+    size = CharacterProperties(sz=TITLE_SIZE, b=True)
+    run = RegularTextRun(rPr=size, t=text)
+    paragraph = Paragraph(pPr=ParagraphProperties(defRPr=size), r=[run])
+    return Title(tx=Text(rich=RichText(p=[paragraph])), overlay=False)
