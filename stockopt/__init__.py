@@ -12,9 +12,10 @@ The rooms, in the order in which the data flows. A room imports only rooms that 
 8. choices: Demand, Offers -> Choices
 9. program: Choices -> Solution
 10. plan: Solution, Choices -> Plan
-11. report: Plan -> files
-12. pipeline: the whole line on one screen
-13. cli: the commands
+11. why: Plan, Choices -> Why
+12. report: Plan -> files
+13. pipeline: the whole line on one screen
+14. cli: the commands
 """
 
 __version__ = "0.1.0"

@@ -10,7 +10,8 @@
 8. choices: Demand, Offers -> Choices
 9. program: Choices -> Solution
 10. plan: Solution, Choices -> Plan
-11. report: Plan -> files
+11. why: Plan, Choices -> Why
+12. report: Plan -> files
 """
 
 from __future__ import annotations
@@ -41,6 +42,7 @@ from stockopt.plan_check import check_plan
 from stockopt.program.solve import solve_program
 from stockopt.report.run import Checked, PartLives, Run
 from stockopt.sourcing import price_offers
+from stockopt.why.explain import BRIEFLY, ask_curves, ask_limits, explain_plan, is_small
 
 Overrides = Mapping[str, Any]
 OnStep = Callable[[str], None]
@@ -105,7 +107,47 @@ def plan_fleet(
         solution=solution,
         plan=replace(plan, what_if=what_if, notes=gather_notes(*(room.notes for room in rooms))),
         landed=landed,
+        why=explain_plan(plan, solution, choices),
     )
+
+
+def explain_run(run: Run, on_step: OnStep, *, limits: bool | None, curve: bool) -> Run:
+    """Solve again what the plan's limits are worth, and its curves.
+
+    Parameters
+    ----------
+    run
+        From :func:`plan_fleet`.
+    on_step
+        Called with what is done next, in words.
+    limits
+        Whether to ask what a little more of each limit is worth; None to ask for a fleet that is
+        small enough, and briefly. Asked for, it may take as long as the plan itself.
+    curve
+        Whether to draw cost and readiness against money and kilos.
+    """
+    settings, why = run.fleet.settings, run.why
+    seconds = settings.seconds if limits else min(BRIEFLY, settings.seconds)
+    if limits or (limits is None and is_small(run.choices)):
+        why = ask_limits(
+            why,
+            run.plan,
+            run.solution,
+            run.choices,
+            gap=settings.gap,
+            seconds=seconds,
+            on_step=on_step,
+        )
+    if curve:
+        why = ask_curves(
+            why,
+            run.solution,
+            run.choices,
+            gap=settings.gap,
+            seconds=settings.seconds,
+            on_step=on_step,
+        )
+    return replace(run, why=why)
 
 
 def _refuse_no_parts(fleet: Fleet) -> None:

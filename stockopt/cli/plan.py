@@ -35,6 +35,18 @@ from stockopt.fleet.what_if import Wanted
 )
 @click.option("--seconds", type=SECONDS, help="Longest time for the solver.  [default: 60]")
 @click.option("--gap", type=GAP, help="Stop when proven this near the best.  [default: 0.1%]")
+@click.option(
+    "--explain/--no-explain",
+    "explain",
+    default=None,
+    help="Solve again with a little more of each limit, to say what it is worth.  [default: up "
+    "to 10 s, for fleets of up to about 15 boats]",
+)
+@click.option(
+    "--curve",
+    is_flag=True,
+    help="Draw cost and readiness against money and against kilos: some 20 more plans.",
+)
 @supposed
 def plan(
     fleet: Path,
@@ -44,6 +56,8 @@ def plan(
     overwrite: bool,
     workbook: Path | None,
     page: Path | None,
+    explain: bool | None,
+    curve: bool,
     wanted: Wanted,
     **settings: float | None,
 ) -> None:
@@ -60,11 +74,12 @@ def plan(
     Example:
       stockopt plan my_fleet --budget 4000 --readiness 95% --json plan.json
       stockopt plan my_fleet --without "Far Parts" --pin Heron:SEAL-7=2
+      stockopt plan my_fleet --curve
     """  # noqa: D301 - \b is click's mark for lines to keep
     targets = {"--report": workbook, "--json": json_file, "--page": page}
     refuse(fleet, targets, overwrite=overwrite)
 
-    from stockopt.pipeline import check_fleet, plan_fleet
+    from stockopt.pipeline import check_fleet, explain_run, plan_fleet
     from stockopt.report.json_file import no_plan_keys
     from stockopt.report.terminal import print_plan
     from stockopt.report.write import write_keys, write_report
@@ -73,6 +88,7 @@ def plan(
     try:
         with progress(quiet=quiet) as on_step:
             run = plan_fleet(fleet, given, on_step, wanted)
+            run = explain_run(run, on_step, limits=explain, curve=curve)
     except NoPlanError as error:
         if json_file is not None:
             keys = no_plan_keys(check_fleet(fleet, given), error.clashes)

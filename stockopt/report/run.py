@@ -15,6 +15,7 @@ from stockopt.lives.wishes import Wish
 from stockopt.plan import Plan
 from stockopt.program.solution import Solution
 from stockopt.sourcing import Offers
+from stockopt.why.why import NO_WHY, Why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +31,7 @@ class Run:
     solution: Solution
     plan: Plan
     landed: Landed = NO_PORTS
+    why: Why = NO_WHY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
