@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from openpyxl import Workbook
@@ -14,6 +14,7 @@ from stockopt.report.data_notes import data_notes_sheet
 from stockopt.report.every_part import every_part_sheet
 from stockopt.report.glance import glance_sheet
 from stockopt.report.how import how_sheet
+from stockopt.report.landed_sheets import landed_sheets
 from stockopt.report.page import write_page
 from stockopt.report.part_lives import part_lives_sheets
 from stockopt.report.replace_now import replace_now_sheet
@@ -34,6 +35,7 @@ def list_sheets(run: Run) -> list[Sheet]:
         *stow_sheets(run),
         replace_now_sheet(run),
         buy_sheet(run),
+        *landed_sheets(run.landed, run.plan.currency),
         every_part_sheet(run),
         *part_lives_sheets(run),
         data_notes_sheet(run),
@@ -51,15 +53,19 @@ def write_workbook(run: Run, path: Path) -> None:
     path
         File to write; one that is there is replaced.
     """
-    book = Workbook()
-    book.remove(book.worksheets[0])
     footer = (
         f"{what_if_mark(run.plan)}{run.plan.fleet}, planned on {run.plan.planned_on.isoformat()}"
     )
+    write_sheets(list_sheets(run), run.plan.currency, footer, path)
+
+
+def write_sheets(sheets: Sequence[Sheet], currency: str, footer: str, path: Path) -> None:
+    """Write sheets as a workbook, its money in `currency`, with a line at the foot of each page."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
     book.properties.creator = "stockopt"
     book.properties.title = footer
-    styles = Styles(book, run.plan.currency)
-    sheets = list_sheets(run)
+    styles = Styles(book, currency)
     for sheet, name in zip(sheets, sheet_names(sheet.name for sheet in sheets), strict=True):
         write_page(book.create_sheet(name), sheet, styles, footer)
     book.save(path)
