@@ -94,8 +94,16 @@ class Tables:
     leg_hours: list = field(default_factory=list)
 
 
-def draw_world(seed: int, told_within: float = TENFOLD, past_told: bool = True) -> World:
+def draw_world(
+    seed: int,
+    told_within: float = TENFOLD,
+    past_told: bool = True,
+    years: float | None = None,
+    most_boats: int = 12,
+) -> World:
     """Draw one fleet, its records and its next season.
+
+    `years` of history instead of 1 to 6, and at most so many boats, where that is given.
 
     Without `past_told` nothing was written down before a boat joined but when her engines were
     fitted, new: the pieces she came with may have been changed before.
@@ -105,8 +113,10 @@ def draw_world(seed: int, told_within: float = TENFOLD, past_told: bool = True) 
     truth = _draw_parts(rng, tables, told_within)
     slots_told = bool(rng.random() < 0.5)
     history = 365.0 * rng.uniform(1.0, 6.0)
+    if years is not None:
+        history = 365.0 * years
     needs: dict[tuple[str, str], int] = {}
-    for number in range(int(rng.integers(1, 13))):
+    for number in range(min(most_boats, int(rng.integers(1, 13)))):
         boat = f"Boat {number + 1}"
         _draw_boat(rng, tables, boat, history, truth, slots_told, past_told, needs)
     fleet = make_unchecked_fleet(Settings(planned_on=PLANNED_ON), **vars(tables))
