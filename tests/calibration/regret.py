@@ -8,8 +8,8 @@ planner sees the last few, and these prices (all ours, written down before the f
   the parts stops the boat, limits her, is a nuisance. A failure costs 0 to 100, changing one 20.
 * Half of the fleets charter: 20 weeks that end at home, where a mail order takes 10 days (20 late)
   and the store reaches them within 2 days. The others go on a passage of three legs to ports where
-  everything costs three times as much and takes 10 days. Mail order costs 40 an order and 0.8 of the
-  home price; the shop at home sells everything.
+  everything costs three times as much and takes 10 days. Mail order costs 40 an order and 0.8 of
+  the home price; the shop at home sells everything.
 """
 
 from collections.abc import Iterable
@@ -270,12 +270,11 @@ def table_of(regrets: list[Regret]) -> str:
         }
     )
     lines = [
-        "| years of records | fleets | mean regret | median | 1 in 10 above | regret of all money |",
+        "| years of records | fleets | mean regret | median | 1 in 10 above | of all money |",
         "|---|---|---|---|---|---|",
     ]
     for years, rows in frame.groupby("years"):
-        lines.append(
-            f"| {years} | {len(rows)} | {rows['share'].mean():.1%} | {rows['share'].median():.1%} "
-            f"| {rows['share'].quantile(0.9):.1%} | {rows['money'].sum() / rows['best'].sum():.1%} |"
-        )
+        share, of_all = rows["share"], rows["money"].sum() / rows["best"].sum()
+        cells = (share.mean(), share.median(), share.quantile(0.9), of_all)
+        lines.append(f"| {years} | {len(rows)} | {' | '.join(f'{cell:.1%}' for cell in cells)} |")
     return "\n".join(lines)
