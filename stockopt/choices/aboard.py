@@ -43,6 +43,8 @@ class Terms:
         True where a shortage stops the boat, so that its chance counts for readiness.
     bulky
         True where a spare has mass or takes room.
+    feeds
+        True where a piece replaced now uses up another part.
     """
 
     floor: int
@@ -55,6 +57,7 @@ class Terms:
     restock_prices: Floats
     stops: bool
     bulky: bool
+    feeds: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +123,8 @@ def _criteria(table: Floats, terms: Terms) -> Floats:
     columns = [table[:, 0] + table[:, 1], np.round(table[:, 3], 6)]
     if terms.bulky:
         columns.append(table[:, 0])
+    if terms.feeds:
+        columns.append(table[:, 1])
     if terms.stops:
         columns.append(np.round(table[:, 4], 9))
     return np.column_stack(columns)

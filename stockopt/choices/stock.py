@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from stockopt.choices.choices import BoatLimits
 from stockopt.errors import Note
 
 
@@ -49,6 +50,30 @@ def count_stock(
         else:
             counted[place, part] = counted.get((place, part), 0) + int(pieces)
     return counted
+
+
+def count_movable(
+    stock: pd.DataFrame, limits: Mapping[str, BoatLimits], ends: Mapping[str, date]
+) -> dict[tuple[str, str], int]:
+    """Count by (boat, part) the pieces in hand that other boats of her harbour could have.
+
+    Parameters
+    ----------
+    stock
+        The stock table.
+    limits, ends
+        By boat: her harbour, and the last day of her plan.
+
+    Returns
+    -------
+    dict
+        Pieces in date to the end of every plan of the harbour; none for a boat without one.
+    """
+    last: dict[str, date] = {}
+    for boat, limit in limits.items():
+        last[limit.harbour] = max(ends[boat], last.get(limit.harbour, ends[boat]))
+    sharing = {boat: last[limit.harbour] for boat, limit in limits.items() if limit.harbour}
+    return count_stock(stock.assign(on_order=0), due_by=sharing, keeps_until=sharing, notes=[])
 
 
 def _left_out(row: Mapping[Hashable, Any], column: str, pieces: float, why: str) -> Note:

@@ -5,23 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
 from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
+from stockopt.choices.harbours import join_harbours
+from stockopt.choices.on_the_way import list_stops
 from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices, find_shortage_costs
-from stockopt.choices.stock import count_stock
+from stockopt.choices.stock import count_movable, count_stock
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand, PartDemand
+from stockopt.demand.plans import list_uses
 from stockopt.errors import CommandError, Note
 from stockopt.fleet.fleet import Fleet, none_if_blank
 from stockopt.fleet.what_if import WhatIf
 from stockopt.lives.lives import Lives
 from stockopt.settings import Settings
-from stockopt.sourcing import Charges, Offers
+from stockopt.sourcing import Charges, Offer, Offers
 from stockopt.units import CONSEQUENCES
 
 Row = Mapping[Hashable, Any]
@@ -44,6 +47,8 @@ class _Desk:
     limits: Mapping[str, BoatLimits]
     stock: Mapping[tuple[str, str], int]
     dearest: Mapping[str, float]
+    movable: Mapping[tuple[str, str], int]
+    uses: Mapping[str, tuple[tuple[str, int], ...]]
 
 
 def weigh_choices(
@@ -73,7 +78,8 @@ def weigh_choices(
     Choices
         Pieces of the stock table count where they are in date on the boat's first departure;
         pieces on order where they are due by then. For a store, due by the first departure of
-        any of its boats, and in date on the last one's.
+        any boat of its harbour, and in date on the last one's. Spares of boats of one harbour can
+        go to others of it where they are in hand, and in date to the end of every plan there.
 
     Raises
     ------
@@ -83,7 +89,9 @@ def weigh_choices(
     _refuse_needless_pins(what_if, demand)
     boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
     notes = _note_left_out(demand, lives)
-    limits = _list_limits(demand, boats)
+    limits = join_harbours(
+        _list_limits(demand, boats), {boat: str(row["home_port"]) for boat, row in boats.items()}
+    )
     stock = _count_stock(fleet, limits, notes)
     desk = _Desk(
         settings=fleet.settings,
@@ -95,6 +103,8 @@ def weigh_choices(
         limits=limits,
         stock=stock,
         dearest=_find_dearest_prices(offers),
+        movable=count_movable(fleet.stock, limits, _find_ends(demand)),
+        uses=list_uses(fleet),
     )
     parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
@@ -106,6 +116,7 @@ def weigh_choices(
         budget=fleet.settings.budget,
         readiness=fleet.settings.readiness,
         notes=tuple(notes),
+        currency=fleet.settings.currency,
     )
 
 
@@ -141,10 +152,16 @@ def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimi
 def _count_stock(
     fleet: Fleet, limits: Mapping[str, BoatLimits], notes: list[Note]
 ) -> dict[tuple[str, str], int]:
-    """Count the stock of the boats and of their stores."""
+    """Count the stock of the boats and of their stores, which serve all boats of a harbour."""
     departures: dict[str, list[date]] = {}
     for boat in limits.values():
-        for place in {boat.boat, boat.place}:
+        departures.setdefault(boat.boat, []).append(boat.departs_on)
+        stores = {boat.place} | {
+            other.place
+            for other in limits.values()
+            if boat.harbour and other.harbour == boat.harbour and other.place not in limits
+        }
+        for place in stores - {boat.boat}:
             departures.setdefault(place, []).append(boat.departs_on)
     return count_stock(
         fleet.stock,
@@ -152,6 +169,14 @@ def _count_stock(
         keeps_until={place: max(days) for place, days in departures.items()},
         notes=notes,
     )
+
+
+def _find_ends(demand: Demand) -> dict[str, date]:
+    """Return the last day of each boat's plan."""
+    last = {boat: need.stretches[-1].legs[-1] for (boat, _), need in demand.parts.items()}
+    return {
+        boat: leg.departs_on + timedelta(days=math.ceil(leg.days)) for boat, leg in last.items()
+    }
 
 
 def _find_dearest_prices(offers: Offers) -> dict[str, float]:
@@ -197,6 +222,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         restock_prices=restock_prices,
         stops=need.consequence == "stops",
         bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
+        feeds=need.part in desk.uses,
     )
     return BoatPart(
         boat=need.boat,
@@ -211,7 +237,17 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         leftover=credit,
         choices=list_choices(need, terms),
         offers=tuple(offer for offer in at_base if offer.late_days <= days_left),
+        too_late=_find_too_late(at_base, days_left, desk.settings.planned_on),
+        movable=min(terms.on_hand, desk.movable.get((need.boat, need.part), 0)),
+        uses=desk.uses.get(need.part, ()),
+        restock_at=list_stops(need.stretches, need.part, restock_prices, base.port, desk.offers),
     )
+
+
+def _find_too_late(at_base: tuple[Offer, ...], days_left: int, planned_on: date) -> date | None:
+    """Return when the quickest of the offers that come too late is in hand."""
+    days = [math.ceil(o.late_days) for o in at_base if o.late_days > days_left and o.most != 0]
+    return planned_on + timedelta(days=min(days)) if days else None
 
 
 def _find_credit(price: float, landed: float | None, settings: Settings) -> float:

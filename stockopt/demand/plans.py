@@ -38,6 +38,11 @@ class PartPlan:
         """(machines, legs): what each leg adds to each machine's clock."""
         return np.array([self.voyage.running(machine, clock) for machine, clock in self.machines])
 
+    @property
+    def under_way(self) -> Floats:
+        """(machines, legs): how much of that before she is in port."""
+        return np.array([self.voyage.under_way(machine, clock) for machine, clock in self.machines])
+
 
 def list_used_with(fleet: Fleet) -> dict[str, dict[str, int]]:
     """Return for each part used up with others those others and the pieces per change."""
@@ -50,6 +55,16 @@ def list_used_with(fleet: Fleet) -> dict[str, dict[str, int]]:
     ):
         table.setdefault(part, {})[other] = int(quantity)
     return table
+
+
+def list_uses(fleet: Fleet) -> dict[str, tuple[tuple[str, int], ...]]:
+    """Return for each part the others that each change of it uses up, and the pieces of them."""
+    uses: dict[str, list[tuple[str, int]]] = {}
+    for part, others in sorted(list_used_with(fleet).items()):
+        for other, quantity in others.items():
+            if quantity > 0:
+                uses.setdefault(other, []).append((part, quantity))
+    return {other: tuple(used) for other, used in sorted(uses.items())}
 
 
 def make_plans(

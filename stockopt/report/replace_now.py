@@ -38,8 +38,8 @@ def replace_now_sheet(run: Run) -> Sheet:
         lead=(
             "Oldest pieces first; an age marked 'at least' began before the records and counts as "
             "the oldest. The maker's interval holds where it is shorter.",
-            "'Also needed' lists pieces that the change itself uses up. They are not in the lists "
-            "to stow and to buy: add them where there are none to spare.",
+            "'Also needed' lists pieces that the change itself uses up: have them at hand. They "
+            "are counted in the lists to stow and to buy.",
         ),
         tables=(Table(columns=COLUMNS, rows=rows),),
         after=() if lines else ("Nothing: no piece is worth changing before departure.",),

@@ -10,6 +10,7 @@ from datetime import date
 import pandas as pd
 
 from stockopt.plan import BoatLine, CarryLine
+from stockopt.report.moves import tell_moves, way_tables
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
 from stockopt.report.words import share_text, what_if_mark
@@ -35,8 +36,10 @@ def _columns(measures: Measures) -> tuple[Column, ...]:
 
 
 HOW_TO_READ = (
-    "Aboard or due + from store + from order = carry + fit now + to shore. 'Fit now' pieces are "
-    "changed before she leaves (sheet Replace now); 'to shore' pieces need not go along."
+    "Aboard or due + from store + from order = carry + fit now + to shore, and what the name says "
+    "is used up or for another boat. 'Fit now' pieces are changed before she leaves (sheet Replace "
+    "now); 'from store' pieces come from a store or another boat of the harbour; 'to shore' pieces "
+    "need not go along."
 )
 
 
@@ -60,7 +63,13 @@ def stow_sheets(run: Run) -> list[Sheet]:
 def _stow_sheet(
     boat: BoatLine, lines: list[CarryLine], stowed: dict[tuple[str, str], Stowed], run: Run
 ) -> Sheet:
-    shown = [line for line in lines if line.carry or line.on_hand or line.buy or line.moved]
+    limited = run.choices.boats.get(boat.boat)
+    place = boat.boat if limited is None else limited.place
+    shown = [
+        tell_moves(line, place)
+        for line in lines
+        if line.carry or line.on_hand or line.buy or line.moved or line.ahead
+    ]
     measures = run.fleet.settings.measures
     limits = [
         _limit("mass", boat.kg, boat.kg_limit, measures.of_mass, measures.mass),
@@ -76,6 +85,7 @@ def _stow_sheet(
         ),
         tables=(
             Table(columns=_columns(measures), rows=tuple(_rows(shown, boat, stowed, measures))),
+            *way_tables(shown, run.plan.orders),
         ),
         after=(
             f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}. Heavy pieces low and "
@@ -128,7 +138,7 @@ def _place_order(line: CarryLine, stowed: dict[tuple[str, str], Stowed]) -> tupl
 
 
 def _row(line: CarryLine, where: Stowed, measures: Measures) -> Row:
-    needed = line.carry + line.replace_now
+    needed = line.carry + line.replace_now + line.used_up + line.given
     ashore = max(line.on_hand + line.moved + line.buy - needed, 0)
     name = f"{line.name} (at least {line.floor})" if line.floor else line.name
     cells: tuple[Cell, ...] = (

@@ -134,6 +134,7 @@ def test_limits_of_a_boat_with_and_without_a_store():
             kg=120.0,
             litres=None,
             budget=4000.0,
+            harbour="Porto",
         ),
         "Brisa": BoatLimits(
             boat="Brisa",
@@ -142,6 +143,7 @@ def test_limits_of_a_boat_with_and_without_a_store():
             kg=None,
             litres=80.0,
             budget=None,
+            harbour="Porto",
         ),
     }
     assert (choices.budget, choices.readiness) == (9000.0, 0.95)
