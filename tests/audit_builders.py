@@ -13,6 +13,7 @@ from audit_seasons import (
     draw_lives,
     gather,
     play_part,
+    run_clock,
     use_up_with,
     write_out,
 )
@@ -54,12 +55,15 @@ def price_part(fleet, boat, part, offers, grade, legs, ends):
     end_of = np.array([min(end for end in ends if end >= leg) for leg in range(len(legs))])
     pieces = np.array([piece(legs[end].to_port) for end in end_of])
     late = min((o.late_days for o in at_home), default=offers.wait_days.get(home, 14.0))
+    at_sea = np.ones(len(legs))
+    if row["clock"] == "days":  # what fails in port after a leg waits there, and no more
+        at_sea = np.array([leg.days for leg in legs]) / run_clock(fleet, boat, legs, "", "days")
     lost = np.array(
         [
-            leg.days / 2 + offers.wait_days.get(leg.to_port, 14.0)
+            share * leg.days / 2 + offers.wait_days.get(leg.to_port, 14.0)
             if np.isnan(leg.chase_days)
             else leg.chase_days + 0.1 * late
-            for leg in legs
+            for leg, share in zip(legs, at_sea, strict=True)
         ]
     )
     shares = np.array([settings.share(grade) for grade in GRADES])

@@ -54,7 +54,8 @@ def find_days_lost(stretches: Sequence[Stretch], part: str, base: Base, offers: 
 
     Where the store reaches her, its chase days, and, for the pieces that it has not on the shelf,
     the quickest source's late days on top. Out of reach, half the leg (the failure falls anywhere
-    in it) and the wait in the port where it ends.
+    in it) and the wait in the port where it ends; the wait alone for what ages by the calendar and
+    fails in that port.
 
     Returns
     -------
@@ -67,14 +68,19 @@ def find_days_lost(stretches: Sequence[Stretch], part: str, base: Base, offers: 
     )
     wait_for_source = (1.0 - FIRST_FILL_RATE) * quickest
 
-    def days_on(leg: Leg) -> float:
+    def days_on(leg: Leg, at_sea: float) -> float:
         if leg.chase_days is not None:
             return leg.chase_days + wait_for_source
-        return leg.days / 2.0 + offers.wait_days.get(leg.to_port, DEFAULT_WAIT_DAYS)
+        return at_sea * leg.days / 2.0 + offers.wait_days.get(leg.to_port, DEFAULT_WAIT_DAYS)
 
     return np.array(
         [
-            sum(share * days_on(leg) for leg, share in zip(s.legs, s.leg_shares, strict=True))
+            sum(
+                share * days_on(leg, at_sea)
+                for leg, share, at_sea in zip(
+                    s.legs, s.leg_shares, s.sea_shares or (1.0,) * len(s.legs), strict=True
+                )
+            )
             for s in stretches
         ]
     )

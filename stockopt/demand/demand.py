@@ -42,10 +42,14 @@ class Stretch:
         The legs of the stretch, at least one.
     leg_shares
         For each leg its share of the stretch's running of this part, adding to 1.
+    sea_shares
+        For each leg the share of its running that is under way, not in port after it; empty where
+        all of it is.
     """
 
     legs: tuple[Leg, ...]
     leg_shares: tuple[float, ...]
+    sea_shares: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -149,5 +149,7 @@ class _Desk:
         """Return the stretches, the same ones for all parts alike."""
         key = (boat, plan.cuts, plan.machines)
         if key not in self.stretches:
-            self.stretches[key] = make_stretches(plan.voyage.legs, plan.cuts, plan.running)
+            self.stretches[key] = make_stretches(
+                plan.voyage.legs, plan.cuts, plan.running, plan.under_way
+            )
         return self.stretches[key]

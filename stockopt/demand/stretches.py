@@ -40,6 +40,14 @@ class Voyage:
     hours: tuple[float, ...]
     own_hours: Mapping[str, tuple[float, ...]]
 
+    def under_way(self, machine: str, clock: Clock) -> tuple[float, ...]:
+        """Return what each leg adds to a machine's clock before she is in port."""
+        if clock == "days":
+            return tuple(
+                min(leg.days, whole) for leg, whole in zip(self.legs, self.days, strict=True)
+            )
+        return self.running(machine, clock)
+
     def running(self, machine: str, clock: Clock) -> tuple[float, ...]:
         """Return what each leg adds to a machine's clock: running hours, or days.
 
@@ -184,7 +192,7 @@ def cut_legs(boat: str, part: str, legs: tuple[Leg, ...], places: Restocking) ->
 
 
 def make_stretches(
-    legs: tuple[Leg, ...], cuts: tuple[int, ...], running: Floats
+    legs: tuple[Leg, ...], cuts: tuple[int, ...], running: Floats, under_way: Floats
 ) -> tuple[Stretch, ...]:
     """Return the stretches.
 
@@ -194,12 +202,25 @@ def make_stretches(
         Legs written out, and how many are sailed by the end of each stretch.
     running
         (machines, legs): what each leg adds to the clock of each machine with the part.
+    under_way
+        (machines, legs): how much of that is added before the leg ends; the calendar goes on in
+        port.
     """
+    whole = running.sum(axis=0)
+    at_sea = np.divide(
+        under_way.sum(axis=0), whole, out=np.ones_like(whole), where=whole > 0.0
+    ).tolist()
     stretches = []
     for begin, end in zip((0, *cuts), cuts, strict=False):
         total = running[:, begin:end].sum(axis=0)
         if total.sum() <= 0.0:
             total = np.array([leg.days for leg in legs[begin:end]])
         shares = total / total.sum()
-        stretches.append(Stretch(legs=legs[begin:end], leg_shares=tuple(shares.tolist())))
+        stretches.append(
+            Stretch(
+                legs=legs[begin:end],
+                leg_shares=tuple(shares.tolist()),
+                sea_shares=tuple(at_sea[begin:end]),
+            )
+        )
     return tuple(stretches)

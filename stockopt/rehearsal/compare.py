@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -34,6 +34,8 @@ CLASSES = 24
 BEYOND = 0.005
 #: Fewer pieces than this over all boats make no fill rate.
 FEWEST_PIECES = 0.05
+#: What makes the needs of some parts be told too high.
+WITH_CHANGED = "used up with parts that are replaced now, but told as if these were not"
 #: A sum rounded in a file may be off by so much, as a share of 1 piece or of 1 in money.
 ROUNDING = 0.006
 
@@ -56,7 +58,14 @@ def see_share(happened: Bools) -> Seen:
     return Seen(mean=share, low=max(centre - half, 0.0), high=min(centre + half, 1.0))
 
 
-def compare_plan(plan: Plan, policy: Policy, tally: Tally, *, seed: int) -> Rehearsal:
+def compare_plan(
+    plan: Plan,
+    policy: Policy,
+    tally: Tally,
+    *,
+    used_with: Iterable[tuple[str, str]],
+    seed: int,
+) -> Rehearsal:
     """Compare everything that a plan tells with the seasons it was played through.
 
     Parameters
@@ -65,6 +74,8 @@ def compare_plan(plan: Plan, policy: Policy, tally: Tally, *, seed: int) -> Rehe
         What was told.
     policy, tally
         The same plan as it was played, and what it came to.
+    used_with
+        Every part that is used up with another, and that other.
     seed
         What the seasons were drawn by.
     """
@@ -72,7 +83,7 @@ def compare_plan(plan: Plan, policy: Policy, tally: Tally, *, seed: int) -> Rehe
     bad_from = float(np.quantile(out, 1.0 - BAD))
     bad = out > bad_from
     names = {line.part: line.name for line in plan.carry}
-    lines = list(_compare_lines(plan, tally))
+    lines = list(_compare_lines(plan, tally, _list_with_changed(plan, used_with)))
     return Rehearsal(
         fleet=plan.fleet,
         planned_on=plan.planned_on,
@@ -230,7 +241,20 @@ def _compare_parts(
     return sorted(parts, key=lambda one: (-one.bad_money + one.money, one.part))
 
 
-def _compare_lines(plan: Plan, tally: Tally) -> Iterator[LineRehearsed]:
+def _list_with_changed(
+    plan: Plan, used_with: Iterable[tuple[str, str]]
+) -> frozenset[tuple[str, str]]:
+    """Return by boat and part what is used up with a part that the plan replaces now."""
+    changed = {(line.boat, line.part) for line in plan.carry if line.replace_now}
+    pairs = list(used_with)
+    return frozenset(
+        (boat, part) for boat, other in changed for part, with_part in pairs if with_part == other
+    )
+
+
+def _compare_lines(
+    plan: Plan, tally: Tally, with_changed: frozenset[tuple[str, str]]
+) -> Iterator[LineRehearsed]:
     """Compare every line's need, pieces short, chance of a shortage and later cost."""
     seasons = tally.need.shape[1]
     seen = {(line.boat, line.part): line for line in tally.lines}
@@ -238,13 +262,15 @@ def _compare_lines(plan: Plan, tally: Tally) -> Iterator[LineRehearsed]:
         mine = seen[line.boat, line.part]
         for what, kind, told, (mean, error) in _told_and_seen(line, mine):
             # Where little that is rare was drawn, the error seen is too small.
-            least = 0.0 if kind == "money" else math.sqrt((told + 4.0 / seasons) / seasons)
-            wide = max(error, least)
+            rare = told if kind != "money" else line.shortage_chance
+            least = math.sqrt((max(rare, 0.0) + 4.0 / seasons) / seasons)
+            wide = max(error, least * (mine.dearest if kind == "money" else 1.0))
             half = SIGMAS_95 * wide
             interval = Seen(mean=mean, low=mean - half, high=mean + half)
             yield LineRehearsed(
                 boat=line.boat,
                 part=line.part,
+                why=WITH_CHANGED if (line.boat, line.part) in with_changed else "",
                 compared=_compare(what, kind, told, interval, wide),
             )
 

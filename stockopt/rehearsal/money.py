@@ -60,6 +60,13 @@ class Money:
     fitting: float
     worth: Floats
 
+    def dearest(self, calendar: Calendar, boat: str, number: int) -> float:
+        """Return about the most that one piece short costs a boat, by its number."""
+        legs = slice(calendar.first[boat], calendar.last[boat] + 1)
+        late = np.where(self.in_reach[legs], self.empty_wait[number], calendar.days[legs])
+        cost = self.short[legs] + self.lost_day[number] * (self.wait[legs] + late)
+        return float(cost.max())
+
 
 class Till:
     """Where prices are looked up for one part after another."""

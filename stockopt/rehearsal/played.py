@@ -14,7 +14,8 @@ from stockopt.rehearsal.calendar import Bools, Floats
 class LineSeen:
     """One part on one boat: mean and standard error over the seasons.
 
-    `cost` is what the plan calls the line's later cost; `chance` that of any shortage.
+    `cost` is what the plan calls the line's later cost; `chance` that of any shortage; `dearest` is
+    about the most that one piece short costs.
     """
 
     boat: str
@@ -23,6 +24,7 @@ class LineSeen:
     short: tuple[float, float]
     chance: tuple[float, float]
     cost: tuple[float, float]
+    dearest: float
 
 
 @dataclass(slots=True, kw_only=True)

@@ -94,11 +94,12 @@ class PartRehearsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineRehearsed:
-    """One number of one part on one boat that differs from what was told beyond sampling error."""
+    """One number of one part on one boat; `why` it may differ, "" where no reason is known."""
 
     boat: str
     part: str
     compared: Compared
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -60,7 +60,9 @@ def rehearse(
         if other is not None
     ]
     tally, *tallies = play(world, [policy, *others])
-    rehearsal = compare_plan(plan, policy, tally, seed=world.seed)
+    used_with = world.fleet.used_with
+    pairs = list(zip(used_with["part"], used_with["with_part"], strict=True))
+    rehearsal = compare_plan(plan, policy, tally, used_with=pairs, seed=world.seed)
     played = list(zip(others, tallies, strict=True))
     told = []
     for duel in duels:

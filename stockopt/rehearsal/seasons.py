@@ -256,7 +256,10 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
         if CONSEQUENCES[scene.grade[boat]] == "stops":
             tally.stopped[row] |= used.short[row] > 0
         cost = (failing + fitting + used_up + used.short_cost + used.restock_cost)[row]
-        tally.lines.append(_see_line(boat, scene.part, row, used, cost))
+        dearest = scene.money.dearest(desk.calendar, boat, row)
+        tally.lines.append(
+            _see_line(boat, scene.part, used.need[row], used.short[row], cost, dearest)
+        )
 
 
 def _use_up(scene: _Scene, lines: Sequence[Stowed], used: Used, replaced: Ints) -> Floats:
@@ -297,18 +300,20 @@ def _add(
     tally.part_missing[part] = used.short.sum(axis=0)
 
 
-def _see_line(boat: str, part: str, row: int, used: Used, cost: Floats) -> LineSeen:
+def _see_line(
+    boat: str, part: str, need: Ints, short: Ints, cost: Floats, dearest: float
+) -> LineSeen:
     def see(values: Floats | Ints) -> tuple[float, float]:
         return float(values.mean()), float(values.std()) / math.sqrt(len(values))
 
-    short = used.short[row]
     return LineSeen(
         boat=boat,
         part=part,
-        need=see(used.need[row]),
+        need=see(need),
         short=see(short),
         chance=see((short > 0).astype(np.float64)),
         cost=see(cost),
+        dearest=dearest,
     )
 
 

@@ -85,6 +85,13 @@ def test_legs_of_a_stretch_count_by_their_share_of_the_running(offers):
     assert find_days_lost(stretches, "seal", AT_SEA, offers) == pytest.approx([expected])
 
 
+def test_what_fails_in_port_waits_there_and_loses_no_half_leg(offers):
+    legs = (Leg(departs_on=date(2031, 5, 1), days=8.0, to_port="Isla", chase_days=None),)
+    stretches = (Stretch(legs=legs, leg_shares=(1.0,), sea_shares=(0.25,)),)
+    expected = 0.25 * 4 + 4
+    assert find_days_lost(stretches, "seal", AT_SEA, offers) == pytest.approx([expected])
+
+
 def test_restocking_costs_what_the_port_asks_and_at_a_store_the_cheapest_offer(offers):
     stretches = make_stretches("Isla", "Rock", "Porto")
     at_sea = find_restock_prices(stretches, "seal", AT_SEA, offers)

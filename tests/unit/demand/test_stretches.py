@@ -99,8 +99,18 @@ def test_legs_are_cut_where_the_part_can_be_had(tables, cuts):
 def test_leg_shares_are_shares_of_the_running_of_all_machines():
     voyage = write_out(LEGS)
     running = np.array([[40.0, 60.0, 0.0, 0.0, 0.0], [20.0, 30.0, 0.0, 0.0, 0.0]])
-    first, last = make_stretches(voyage.legs, (2, 5), running)
+    first, last = make_stretches(voyage.legs, (2, 5), running, running)
     assert first.leg_shares == pytest.approx((0.4, 0.6))
     # Nothing runs: by days.
     assert last.leg_shares == pytest.approx((1 / 3, 1 / 3, 1 / 3))
     assert [len(stretch.legs) for stretch in (first, last)] == [2, 3]
+
+
+def test_the_calendar_goes_on_in_port_and_meters_do_not():
+    voyage = write_out([(date(2031, 5, 1), 10, "Isla", 40.0), (date(2031, 6, 10), 7, "Porto", 14)])
+    for clock, expected in (("days", (10 / 40, 1.0)), ("hours", (1.0, 1.0))):
+        running, under_way = (
+            np.array([which("engine", clock)]) for which in (voyage.running, voyage.under_way)
+        )
+        (stretch,) = make_stretches(voyage.legs, (2,), running, under_way)
+        assert stretch.sea_shares == pytest.approx(expected)
