@@ -13,9 +13,11 @@ The rooms, in the order in which the data flows. A room imports only rooms that 
 9. program: Choices -> Solution
 10. plan: Solution, Choices -> Plan
 11. why: Plan, Choices -> Why
-12. report: Plan -> files
-13. pipeline: the whole line on one screen
-14. cli: the commands
+12. orders: Plan, Demand -> Orders
+13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
+14. report: Plan -> files
+15. pipeline: the whole line on one screen
+16. cli: the commands
 """
 
 __version__ = "0.1.0"

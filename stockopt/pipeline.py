@@ -11,7 +11,9 @@
 9. program: Choices -> Solution
 10. plan: Solution, Choices -> Plan
 11. why: Plan, Choices -> Why
-12. report: Plan -> files
+12. orders: Plan, Demand -> Orders
+13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
+14. report: Plan -> files
 """
 
 from __future__ import annotations
@@ -32,15 +34,22 @@ from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
 from stockopt.fleet.suppose import suppose
-from stockopt.fleet.what_if import Wanted
+from stockopt.fleet.what_if import Wanted, WhatIf
 from stockopt.landed.compare import compare_sources
-from stockopt.landed.ports import home_ports
+from stockopt.landed.ports import find_port, home_ports
 from stockopt.lives.build import build_lives
 from stockopt.lives.wishes import list_wishes
-from stockopt.plan import make_plan
+from stockopt.orders.bought import count_bought
+from stockopt.plan import Plan, make_plan
 from stockopt.plan_check import check_plan
 from stockopt.program.solve import solve_program
-from stockopt.report.run import Checked, PartLives, Run
+from stockopt.rehearsal.asked import Asked, PlanFile
+from stockopt.rehearsal.read_plan import plan_of_keys
+from stockopt.rehearsal.rehearsal import Rehearsal
+from stockopt.rehearsal.rehearse import rehearse
+from stockopt.rehearsal.seasons import World
+from stockopt.rehearsal.stress import list_stresses
+from stockopt.report.run import Checked, Compared, PartLives, Run
 from stockopt.sourcing import price_offers
 from stockopt.why.explain import BRIEFLY, ask_curves, ask_limits, explain_plan, is_small
 
@@ -150,6 +159,78 @@ def explain_run(run: Run, on_step: OnStep, *, limits: bool | None, curve: bool) 
     return replace(run, why=why)
 
 
+def rehearse_fleet(
+    path: Path,
+    overrides: Overrides,
+    on_step: OnStep,
+    *,
+    written: PlanFile | None,
+    asked: Asked,
+) -> Rehearsal:
+    """Plan, or take a plan made before, and play it through seasons drawn from the records.
+
+    Parameters
+    ----------
+    path, overrides, on_step
+        As for :func:`plan_fleet`.
+    written
+        The plan made before; None to plan first.
+    asked
+        How many seasons, and what they are played for.
+
+    Raises
+    ------
+    InputError, NoPlanError, SolverError
+        As for :func:`plan_fleet`; InputError also where the plan made before does not fit the
+        tables.
+    """
+    if written is None:
+        run = plan_fleet(path, overrides, on_step)
+        fleet, lives, ageing, offers = run.fleet, run.lives, run.ageing, run.offers
+        choices, plan = run.choices, run.plan
+    else:
+        on_step("Reading the tables")
+        fleet = read_fleet(path, overrides=overrides)
+        _refuse_no_parts(fleet)
+        _refuse_no_legs(fleet)
+        plan = plan_of_keys(written.keys, written.label, fleet)
+        on_step("Forecasting the pieces needed")
+        lives = build_lives(fleet)
+        ageing = fit_ageing(lives, fleet)
+        demand = forecast_demand(ageing, lives, fleet)
+        _refuse_no_demand(demand)
+        offers = price_offers(fleet)
+        choices = weigh_choices(demand, offers, lives, fleet)
+    world = World(
+        fleet=fleet,
+        lives=lives,
+        ageing=ageing,
+        offers=offers,
+        seasons=asked.seasons,
+        seed=asked.seed,
+    )
+    return rehearse(
+        plan,
+        world,
+        choices,
+        rules=asked.rules,
+        stresses=list_stresses(world, plan, _plan_again) if asked.stress else (),
+        on_step=on_step,
+    )
+
+
+def _plan_again(world: World, without: tuple[str, ...]) -> Plan:
+    """Plan for circumstances other than the tables tell, doing without some sources."""
+    fleet, lives, settings = world.fleet, world.lives, world.fleet.settings
+    ageing = fail_faster(world.ageing, dict.fromkeys(world.ageing.parts, world.rate))
+    demand = forecast_demand(ageing, lives, fleet)
+    choices = weigh_choices(demand, world.offers, lives, fleet, WhatIf(without=without))
+    solution = solve_program(choices, gap=settings.gap, seconds=settings.seconds)
+    plan = make_plan(solution, choices, fleet)
+    check_plan(plan, solution, choices)
+    return plan
+
+
 def _refuse_no_parts(fleet: Fleet) -> None:
     """Raise InputError where there is no part: nothing can be said then."""
     if fleet.parts.empty:
@@ -191,6 +272,45 @@ def check_fleet(path: Path, overrides: Overrides) -> Checked:
     lives = build_lives(fleet)
     notes = gather_notes(fleet.notes, lives.notes, price_offers(fleet).notes)
     return Checked(fleet=fleet, notes=notes, wishes=list_wishes(fleet, lives))
+
+
+def landed_of_fleet(
+    path: Path, overrides: Overrides, on_step: OnStep, *, port: str | None, of_plan: bool
+) -> Compared:
+    """Compare local shops with mail order; parameters and errors as for :func:`plan_fleet`.
+
+    Parameters
+    ----------
+    path, overrides, on_step
+        As for :func:`plan_fleet`.
+    port
+        The only one to compare at; None for every home port that a source delivers to.
+    of_plan
+        True to compare what the plan buys, False what the season is expected to need.
+    """
+    on_step("Reading the tables")
+    fleet = read_fleet(path, overrides=overrides)
+    _refuse_no_parts(fleet)
+    _refuse_no_legs(fleet)
+    ports = home_ports(fleet) if port is None else (find_port(fleet, port),)
+    if not ports:
+        expected = "no source delivers to the home port of a boat with legs to come"
+        raise InputError([Problem(table="sources", column="delivers_to", expected=expected)])
+    if of_plan:
+        run = plan_fleet(path, overrides, on_step)
+        demand, notes = run.demand, run.plan.notes
+        landed = compare_sources(demand, fleet, ports, count_bought(run.plan, fleet))
+        return Compared(fleet=fleet, landed=landed, notes=notes)
+    on_step("Forecasting the pieces needed")
+    lives = build_lives(fleet)
+    ageing = fit_ageing(lives, fleet)
+    demand = forecast_demand(ageing, lives, fleet)
+    _refuse_no_demand(demand)
+    return Compared(
+        fleet=fleet,
+        landed=compare_sources(demand, fleet, ports),
+        notes=gather_notes(fleet.notes, lives.notes, ageing.notes, demand.notes),
+    )
 
 
 def gather_notes(*notes: tuple[Note, ...]) -> tuple[Note, ...]:

@@ -7,8 +7,10 @@ import click
 from stockopt import __version__
 from stockopt.cli.check import check
 from stockopt.cli.explained import ExplainedGroup
+from stockopt.cli.landed import landed
 from stockopt.cli.lives import lives
 from stockopt.cli.plan import plan
+from stockopt.cli.rehearse import rehearse
 from stockopt.cli.start import start
 
 
@@ -31,7 +33,9 @@ def main() -> None:
       stockopt start my_fleet            empty tables to fill in
       stockopt check my_fleet            are the tables in order?
       stockopt lives my_fleet            how long do parts last?
+      stockopt landed my_fleet           buy here, or by mail order?
       stockopt plan my_fleet             what goes aboard? writes reports/...
+      stockopt rehearse my_fleet         does the plan meet its seasons?
 
     \b
     Exit codes:
@@ -44,5 +48,5 @@ def main() -> None:
     """  # noqa: D301 - \b is click's mark for lines to keep
 
 
-for command in (plan, check, lives, start):
+for command in (plan, check, lives, landed, rehearse, start):
     main.add_command(command)

@@ -1,0 +1,129 @@
+"""What a rehearsal says, in the phrases that its table, sheet and files share."""
+
+from __future__ import annotations
+
+from stockopt.rehearsal.rehearsal import Compared, Rehearsal, RuleRehearsed, Seen, Side
+from stockopt.report.words import brief, share_text
+
+#: Kinds of money as a person reads them.
+MONEY = "money"
+SHARE = "share"
+
+MEANING = (
+    "Told is what the plan says, seen the average over the seasons, with the interval that holds "
+    "the true average 95 times in 100.",
+    "Money out is spent now and later: failures, shortages, restocking, changes. 'Together' takes "
+    "off what spares and fitted pieces stay worth.",
+)
+RULES_MEANING = (
+    "All are played on the same seasons. Spares are made up at every chance on the way, floors are "
+    "kept, and pieces are bought as cheaply as they can be. 'With its money' is the plan that "
+    "costs least with no more spent now than the rule spends.",
+    "Changes by schedule that fall due under way need a piece like failures do.",
+)
+STRESS_MEANING = (
+    "As it stands: the plan as it is, met by worse circumstances. Made for it: the plan made "
+    "knowing them.",
+)
+
+
+def figure_text(value: float, kind: str) -> str:
+    """Return one number as its kind is written.
+
+    Examples
+    --------
+    >>> figure_text(12345.6, "money"), figure_text(0.9312, "share"), figure_text(9.3281, "number")
+    ('12,346', '93.1 %', '9.33')
+    """
+    if kind == MONEY:
+        return f"{value:,.0f}"
+    return share_text(min(max(value, 0.0), 1.0)) if kind == SHARE else brief(value)
+
+
+def interval_text(seen: Seen, kind: str) -> str:
+    """Return a 95 % interval.
+
+    Examples
+    --------
+    >>> interval_text(Seen(mean=0.93, low=0.92, high=0.94), "share")
+    '92.0 % to 94.0 %'
+    """
+    if seen.low == seen.high:
+        return "certain"
+    return f"{figure_text(seen.low, kind)} to {figure_text(seen.high, kind)}"
+
+
+def verdict(one: Compared) -> str:
+    """Say whether a number is what was told."""
+    return "" if one.agrees else "differs"
+
+
+def seasons_words(rehearsal: Rehearsal) -> str:
+    """Say what typical and bad seasons take."""
+    at = dict(rehearsal.spread.quantiles)
+    currency = rehearsal.currency
+    return (
+        f"In a typical season {at[0.5]:,.0f} {currency} goes out, now and later; 1 in 10 takes "
+        f"more than {rehearsal.bad_from:,.0f}, 1 in 100 more than {at[0.99]:,.0f}, and 1 in 10 "
+        f"less than {at[0.1]:,.0f}."
+    )
+
+
+def differing_words(rehearsal: Rehearsal) -> str:
+    """Say how many numbers of single lines differ, and which."""
+    lines = rehearsal.differing
+    told = f"Of {rehearsal.compared:,} numbers told of single parts and boats, "
+    if not lines:
+        return told + "none differs from the seasons by more than chance explains."
+    count = f"{len(lines)} {'differs' if len(lines) == 1 else 'differ'}"
+    found = told + f"{count} from the seasons by more than chance explains"
+    parts = ", ".join(sorted({line.part for line in lines}))
+    reasons = {line.why for line in lines}
+    if reasons == {""}:
+        return f"{found}: {parts}."
+    explained = "; ".join(sorted(reasons - {""}))
+    return f"{found}: {parts} ({explained})."
+
+
+def readiness_words(side: Side) -> str:
+    """Return the readiness of the whole fleet, and of the boat that has least."""
+    return f"{share_text(side.readiness.mean)}; least {share_text(side.least_ready)}"
+
+
+def duel_words(one: RuleRehearsed, currency: str) -> str:
+    """Say by how much the plan with the rule's money beats the rule, or does not."""
+    if one.same_money is None or one.saves is None:
+        return f"{one.rule.name}: no plan can be made with its money."
+    saves = one.saves
+    dearer = saves.mean < 0.0
+    more = (
+        f"{'dearer' if dearer else 'cheaper'} by {abs(saves.mean):,.0f} {currency} "
+        f"({saves.low:,.0f} to {saves.high:,.0f})"
+    )
+    gain = 100.0 * (one.same_money.readiness.mean - one.rule.readiness.mean)
+    ready = f"{'more' if gain >= 0.0 else 'less'} ready by {abs(gain):.1f} points"
+    return f"{one.rule.name}: with its money the plan is {more} in all, and {ready}."
+
+
+def changes_words(count: int) -> str:
+    """Say how many lines would change."""
+    if not count:
+        return "No line of the plan would change."
+    return "1 line of the plan would change." if count == 1 else f"{count} lines would change."
+
+
+def line_text(line: tuple[int, int, bool, str]) -> str:
+    """Return what one line does.
+
+    Examples
+    --------
+    >>> line_text((2, 1, True, "Far Parts")), line_text((0, 0, False, ""))
+    ('carry 2, replace 1, restock; from Far Parts', 'carry 0')
+    """
+    carry, replace_now, restock, source = line
+    words = [f"carry {carry}"]
+    if replace_now:
+        words.append(f"replace {replace_now}")
+    if restock:
+        words.append("restock")
+    return ", ".join(words) + (f"; from {source}" if source else "")
