@@ -21,13 +21,26 @@ DEFAULT_WAIT_DAYS = 14.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KitPiece:
+    """One part in a set sold under one number: pieces in one set, and the landed cost of each.
+
+    The landed cost of the set is shared out over its pieces by their usual prices, so that the
+    shares add up to it.
+    """
+
+    part: str
+    quantity: int
+    landed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One part, from one source, delivered to one port. Money in the plan's currency.
+    """One part, or one set of parts, from one source, delivered to one port; plan's currency.
 
     Parameters
     ----------
     source, kind, port, part
-        Which.
+        Which; of a set `part` is its own number, and one piece is one set.
     price
         Of one piece (pack price / pack), before freight, duty and tax.
     landed
@@ -38,6 +51,8 @@ class Offer:
         Packs to be had; None for any number.
     lead_days, late_days
         Usual days from order to hand, and the days that 1 order in 10 exceeds.
+    contents
+        What one set holds; empty for a single part.
     """
 
     source: str
@@ -50,6 +65,18 @@ class Offer:
     most: int | None
     lead_days: float
     late_days: float
+    contents: tuple[KitPiece, ...] = ()
+
+    @property
+    def parts(self) -> dict[str, int]:
+        """Return the pieces of each part that one piece of the offer brings."""
+        if not self.contents:
+            return {self.part: 1}
+        return {piece.part: piece.quantity for piece in self.contents}
+
+    def find_landed(self, part: str) -> float:
+        """Return the landed cost of one piece of `part`, its share where it comes in a set."""
+        return next((piece.landed for piece in self.contents if piece.part == part), self.landed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
