@@ -128,6 +128,8 @@ class Change:
         The limit as it is, and as it must be; for ``departs_on`` the days she must wait.
     text
         What to do, in words, without a full stop.
+    proven
+        False where it is enough, but a little less may be too.
     """
 
     limit: LimitKind
@@ -140,6 +142,7 @@ class Change:
     value: float
     needed: float
     text: str
+    proven: bool = True
 
     @property
     def over(self) -> float:

@@ -50,7 +50,8 @@ def write_change(moved: Moved, choices: Choices) -> Change:
         unit=unit,
         value=value,
         needed=needed,
-        text=texts[kind],
+        text=texts[kind] if moved.proven else f"{texts[kind]} (a smaller change may do)",
+        proven=moved.proven,
     )
 
 
@@ -178,11 +179,13 @@ def tell_clash(
         if floors_only:
             return f"{what} {load if others else load + 's'} {then}, {over}"
         verb = {"kg": "must carry", "litres": "must stow"}.get(primary.limit, "must spend")
-        return f"to keep {given}, {whose} {verb} {then}, {over}"
+        kept = f"to keep {given} with all else as it is, " if given else ""
+        return f"{kept}{whose} {verb} {then}, {over}"
     if primary.limit == "readiness":
         kept = f"with {given}, " if given else ""
         worst = f"; {risk} is the greatest risk" if risk else ""
-        return f"{kept}{whose} reaches a readiness of at most {then}, {now} is asked{worst}"
+        verb = "reach" if whose.startswith("the boats") else "reaches"
+        return f"{kept}{whose} {verb} a readiness of at most {then}, {now} is asked{worst}"
     kept = f" to keep {given}" if given else ""
     if primary.limit == "carry_at_least":
         return (

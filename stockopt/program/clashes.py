@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from stockopt.choices.choices import BoatPart, Choices
+from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.errors import Change, Clash, NoPlanError
 from stockopt.program.clash_words import join_words, tell_clash, tell_many, write_change
 from stockopt.program.loosen import find_least_carried, mend
@@ -23,7 +24,9 @@ from stockopt.program.slack import Ease, Eased, Moved, OutOfTime
 #: Clashes told at most; more than that is a table to look at again.
 _MOST_TOLD = 20
 #: Time for all that is asked about clashes, as a share of the solver's, and at least (s).
-_SHARE, _LEAST_SECONDS = 0.5, 5.0
+_SHARE, _LEAST_SECONDS = 1.0 / 3.0, 5.0
+#: Share of the time left that one least change may take, and at least (s).
+_SLICE, _LEAST_SLICE = 0.2, 1.0
 #: Choices and offers above which the fleet is asked place by place only.
 _MANY = 6_000
 
@@ -41,6 +44,11 @@ class _Search:
         """Return the seconds left."""
         return self.until - time.perf_counter()
 
+    @property
+    def slice(self) -> float:
+        """Return the seconds for one least change."""
+        return min(self.left, max(_LEAST_SLICE, _SLICE * self.left))
+
     def take(self, clash: Clash) -> None:
         """Keep a clash, and go on as if its first remedy were done."""
         self.clashes.append(clash)
@@ -56,7 +64,7 @@ def find_clashes(choices: Choices, *, seconds: float) -> tuple[Clash, ...]:
     choices
         For which it is known that there is no plan.
     seconds
-        The solver's time; at most half of it, or 5 s, is spent on this.
+        The solver's time; about a third of it, or 5 s, is spent on this at most.
 
     Returns
     -------
@@ -136,10 +144,30 @@ def _take_boat(choices: Choices, boat: str) -> Choices:
     charges = choices.charges
     if limits.place != boat:
         charges = {key: replace(charge, minimum_order=None) for key, charge in charges.items()}
-    if limits.harbour:
-        return replace(choices, boats={}, parts=())
     parts = tuple(part for part in choices.parts if part.boat == boat)
-    return replace(choices, boats={boat: limits}, parts=parts, charges=charges, budget=None)
+    return replace(
+        choices,
+        boats={boat: replace(limits, harbour="")},
+        parts=parts,
+        charges=charges,
+        stock=_gather_stock(choices, limits),
+        budget=None,
+    )
+
+
+def _gather_stock(choices: Choices, limits: BoatLimits) -> dict[tuple[str, str], int]:
+    """Gather at a boat's place what she can have from all her harbour."""
+    if not limits.harbour:
+        return {key: pieces for key, pieces in choices.stock.items() if key[0] == limits.place}
+    near = {each.place for each in choices.boats.values() if each.harbour == limits.harbour}
+    stock: Counter[tuple[str, str]] = Counter()
+    for (store, part), pieces in choices.stock.items():
+        if store in near:
+            stock[limits.place, part] += pieces
+    for part in choices.parts:
+        if part.boat != limits.boat and choices.boats[part.boat].harbour == limits.harbour:
+            stock[limits.place, part.part] += part.movable
+    return dict(stock)
 
 
 def _may_clash(alone: Choices) -> bool:
@@ -168,7 +196,10 @@ def _find_clash(choices: Choices, who: str, search: _Search) -> Clash | None:
         return None
     remedies: list[tuple[float, Ease, list[Moved]]] = []
     for ease in eased.eases:
-        moved = eased.find_least((ease,), seconds=search.left)
+        try:
+            moved = eased.find_least((ease,), seconds=search.slice)
+        except OutOfTime:
+            continue
         if moved:
             remedies.append((eased.weigh(moved), ease, moved))
     if not remedies:

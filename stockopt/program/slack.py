@@ -30,6 +30,8 @@ from stockopt.program.rows import Limit, Program
 _MARKET, _FLOOR = 100.0, 1_000.0
 #: What a share of 1 costs where several limits are eased: the solver tells 1e-6 of it apart.
 _SCALE = 1_000.0
+#: Share by which a least change may be missed: a cent in a thousand.
+_NEAR = 1e-5
 #: Least chance of no shortage that is told from none.
 _NEVER = 1e-12
 
@@ -62,13 +64,17 @@ class Slack:
 
 
 class Moved(NamedTuple):
-    """A limit that had to give: what it is, its value, and the least change of it."""
+    """A limit that had to give: what it is, its value, and the least change of it.
+
+    Not `proven` where the time was up: it is enough then, and a little less may be too.
+    """
 
     limit: Limit | None
     boat: str
     part: str
     value: float
     needed: float
+    proven: bool = True
 
     @classmethod
     def of_fleet_budget(cls, value: float, needed: float) -> Moved:
@@ -103,8 +109,8 @@ class Eased:
             )
             for ease, of_ease in sorted(columns.items())
         }
-        for name in ("mip_rel_gap", "mip_abs_gap"):
-            self._solver.setOptionValue(name, 0.0)
+        self._solver.setOptionValue("mip_rel_gap", _NEAR)
+        self._solver.setOptionValue("mip_abs_gap", 0.0)
 
     @property
     def eases(self) -> tuple[Ease, ...]:
@@ -134,7 +140,9 @@ class Eased:
         values = self._solve(eases, seconds=seconds, priced=True)
         if values is None:
             return None
-        return sorted(self._read(values, eases), key=lambda moved: moved[1:])
+        proven = self._solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+        moved = [each._replace(proven=proven) for each in self._read(values, eases)]
+        return sorted(moved, key=lambda each: each[1:])
 
     def weigh(self, moved: Collection[Moved]) -> float:
         """Return how much changes weigh together, by the rule of this file."""
@@ -244,7 +252,8 @@ class Eased:
         status = solver.getModelStatus()
         if status == highspy.HighsModelStatus.kInfeasible:
             return None
-        if status != highspy.HighsModelStatus.kOptimal:
+        found = solver.getInfo().primal_solution_status
+        if found != highspy.SolutionStatus.kSolutionStatusFeasible:
             raise OutOfTime
         return np.array(solver.getSolution().col_value)
 

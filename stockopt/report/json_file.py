@@ -15,11 +15,13 @@ from stockopt.report.moves import move_keys
 from stockopt.report.one_part import OnePart
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
+from stockopt.report.why_keys import curve_keys, limit_keys, line_keys
 
 
 def plan_keys(run: Run) -> Keys:
     """Return the whole plan as keys and plain values."""
     plan = run.plan
+    why = {(line.boat, line.part): line for line in run.why.lines}
     return {
         "stockopt": __version__,
         "fleet": plan.fleet,
@@ -34,7 +36,9 @@ def plan_keys(run: Run) -> Keys:
             "total": money(plan.cost.total),
         },
         "boats": [_boat(line) for line in plan.boats],
-        "carry": [_carry(line) for line in plan.carry],
+        "carry": [
+            {**_carry(line), **line_keys(why.get((line.boat, line.part)))} for line in plan.carry
+        ],
         "orders": [_order(line) for line in plan.orders],
         "stores": [],
         "lives": list_lives(run),
@@ -46,6 +50,8 @@ def plan_keys(run: Run) -> Keys:
             for option, value, text in plan.what_if.list_options()
         ],
         **fleet_keys(run.ageing),
+        "limits": [limit_keys(limit) for limit in run.why.limits],
+        "curves": [curve_keys(curve) for curve in run.why.curves],
     }
 
 
@@ -100,6 +106,7 @@ def _change(change: Change, *, clash: int, remedy: int) -> Keys:
         "needed": change.needed,
         "over": change.over,
         "text": change.text,
+        "proven": change.proven,
     }
 
 

@@ -135,7 +135,7 @@ def test_readiness_with_the_budget(tmp_path, monkeypatch):
 
 def test_readiness_with_kilos(tmp_path, monkeypatch):
     text, keys = plan(tmp_path, monkeypatch, "--readiness", "99.9%", floor="", kg=0.01)
-    assert "To keep a readiness of 99.9 %, Heron must carry" in text
+    assert "To keep a readiness of 99.9 % with all else as it is, Heron must carry" in text
     assert told(keys)[:4] == ("kg", "Heron", "kg", 0.01)
 
 

@@ -113,7 +113,8 @@ def test_readiness_against_kilos_can_be_mended_either_way():
     ]
     (clash,) = clashes_of(*parts, limits={"Alba": {"kg": 2.5}}, readiness=0.95)
     assert clash.text == (
-        "to keep a readiness of 95 %, Alba must carry 3 kg, 0.5 kg over the limit of 2.5 kg"
+        "to keep a readiness of 95 % with all else as it is, Alba must carry 3 kg, "
+        "0.5 kg over the limit of 2.5 kg"
     )
     # The belt alone leaves 0.9, the seal alone 0.8.
     assert moves_of(clash) == [[("kg", "Alba", 2.5, 3.0)], [("readiness", "", 0.95, 0.9)]]
@@ -126,7 +127,8 @@ def test_limits_that_have_no_part_in_it_are_not_named():
     limits = {"Alba": {"kg": 1.0, "litres": 5.0, "budget": 50.0}}
     (clash,) = clashes_of(part, limits=limits, readiness=0.9, budget=99.0, charges=order)
     assert clash.text == (
-        "to keep a readiness of 90 %, Alba must carry 2 kg, 1 kg over the limit of 1 kg"
+        "to keep a readiness of 90 % with all else as it is, Alba must carry 2 kg, "
+        "1 kg over the limit of 1 kg"
     )
 
 
@@ -200,7 +202,7 @@ def test_out_of_time_about_the_clash_is_still_no_plan(monkeypatch):
 @pytest.mark.parametrize("seconds", [1e-9, 1e-3, 30.0])
 def test_out_of_time_is_never_called_no_plan(seconds):
     """Only what is proven is no plan (3); the solver that stopped before is another error (4)."""
-    loose = make_market(4, 20, readiness=0.2)
+    loose = make_market(2, 5, readiness=0.2)
     try:
         assert solve_program(loose, gap=0.01, seconds=seconds).picked
     except SolverError as error:

@@ -151,7 +151,9 @@ def test_no_plan(tmp_path):
     assert plan["status"] == "no plan"
     assert plan["clashes"] == ["floor above limit"]
     (change,) = plan["changes"]
-    assert begins(change, "clash remedy limit boat part source place unit value needed over text")
+    assert begins(
+        change, "clash remedy limit boat part source place unit value needed over text proven"
+    )
     assert (change["clash"], change["remedy"], change["over"]) == (0, 0, 1.5)
     assert begins(plan, "stockopt fleet planned_on currency status")
 
