@@ -208,7 +208,7 @@ def test_out_of_time_is_never_called_no_plan(seconds):
     except SolverError as error:
         told = str(error)
         assert f"no plan within {seconds:g} s" in told
-    tight = replace(loose, budget=1.0)
+    tight = replace(loose, budget=1.0, readiness=0.99)
     with pytest.raises((NoPlanError, SolverError)) as raised:
         solve_program(tight, gap=0.01, seconds=seconds)
     assert seconds < 1.0 or isinstance(raised.value, NoPlanError)
