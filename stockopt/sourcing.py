@@ -162,8 +162,8 @@ def price_offers(fleet: Fleet) -> Offers:
         In the plan's currency.
     """
     notes: list[Note] = []
-    routes = _list_routes(fleet, notes)
-    quotes = _list_quotes(fleet, routes)
+    routes = list_routes(fleet, notes)
+    quotes = list_quotes(fleet, routes, fleet.parts)
     cheapest = _find_cheapest_quotes(quotes)
     offers = _sort_offers(quotes + _list_usual_offers(fleet, quotes))
     return Offers(
@@ -209,7 +209,7 @@ def find_landed_cost(
     return (price + freight) * (1.0 + duty) * (1.0 + tax)
 
 
-def _list_routes(fleet: Fleet, notes: list[Note]) -> pd.DataFrame:
+def list_routes(fleet: Fleet, notes: list[Note]) -> pd.DataFrame:
     """List what each source asks to deliver to each port, in the plan's currency.
 
     A boat without a home port is served by every source as long as they all deliver to one port;
@@ -239,10 +239,13 @@ def _list_routes(fleet: Fleet, notes: list[Note]) -> pd.DataFrame:
     return routes
 
 
-def _list_quotes(fleet: Fleet, routes: pd.DataFrame) -> list[Offer]:
-    """List every price of every source at every port it delivers to."""
+def list_quotes(fleet: Fleet, routes: pd.DataFrame, masses: pd.DataFrame) -> list[Offer]:
+    """List every price of every source at every port it delivers to.
+
+    `masses` has the numbers asked for and what one piece weighs: columns `part`, `kg`.
+    """
     rows = fleet.prices.merge(routes, on="source", validate="many_to_many").merge(
-        fleet.parts[["part", "kg"]], on="part", validate="many_to_one"
+        masses[["part", "kg"]], on="part", validate="many_to_one"
     )
     quotes = []
     for row in rows.to_dict("records"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -14,6 +14,7 @@ from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.choices.harbours import join_harbours
 from stockopt.choices.on_the_way import list_stops
+from stockopt.choices.sets import Sets, list_sets
 from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices, find_shortage_costs
 from stockopt.choices.stock import count_movable, count_stock
 from stockopt.choices.withdrawn import withdraw_sources
@@ -41,6 +42,7 @@ class _Desk:
     settings: Settings
     offers: Offers
     worth: Mapping[tuple[str, str], float]
+    sets: Sets
     pins: Mapping[tuple[str, str], int]
     boats: Mapping[str, Row]
     parts: Mapping[str, Row]
@@ -96,7 +98,8 @@ def weigh_choices(
     desk = _Desk(
         settings=fleet.settings,
         offers=withdraw_sources(offers, fleet, what_if.without),
-        worth={key: there[0].landed for key, there in offers.offers.items()},
+        sets=list_sets(fleet, offers.price, what_if.without),
+        worth=_find_worth(offers, list_sets(fleet, offers.price)),
         pins=what_if.pins,
         boats=boats,
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
@@ -197,6 +200,8 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     base = Base(port=boat["home_port"], has_store=boat["store"] != "")
     days_left = (desk.limits[need.boat].departs_on - desk.settings.planned_on).days
     at_base = desk.offers.offers.get((base.port, need.part), ())
+    sets = desk.sets.get((base.port, need.part), ())
+    to_buy = sorted((*at_base, *sets), key=lambda offer: offer.find_landed(need.part))
     credit = _find_credit(
         desk.offers.price[need.part], desk.worth.get((base.port, need.part)), desk.settings
     )
@@ -236,18 +241,27 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         stops=terms.stops,
         leftover=credit,
         choices=list_choices(need, terms),
-        offers=tuple(offer for offer in at_base if offer.late_days <= days_left),
-        too_late=_find_too_late(at_base, days_left, desk.settings.planned_on),
+        offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
+        too_late=_find_too_late(to_buy, days_left, desk.settings.planned_on),
         movable=min(terms.on_hand, desk.movable.get((need.boat, need.part), 0)),
         uses=desk.uses.get(need.part, ()),
         restock_at=list_stops(need.stretches, need.part, restock_prices, base.port, desk.offers),
     )
 
 
-def _find_too_late(at_base: tuple[Offer, ...], days_left: int, planned_on: date) -> date | None:
+def _find_too_late(at_base: Sequence[Offer], days_left: int, planned_on: date) -> date | None:
     """Return when the quickest of the offers that come too late is in hand."""
     days = [math.ceil(o.late_days) for o in at_base if o.late_days > days_left and o.most != 0]
     return planned_on + timedelta(days=min(days)) if days else None
+
+
+def _find_worth(offers: Offers, sets: Sets) -> dict[tuple[str, str], float]:
+    """Return by (port, part) the least that one piece costs there, by itself or in a set."""
+    worth = {key: there[0].landed for key, there in offers.offers.items()}
+    for (port, part), there in sets.items():
+        share = there[0].find_landed(part)
+        worth[port, part] = min(share, worth.get((port, part), share))
+    return worth
 
 
 def _find_credit(price: float, landed: float | None, settings: Settings) -> float:
@@ -297,7 +311,8 @@ def _note_bare_floor(part: BoatPart, desk: _Desk) -> Note | None:
     place = desk.limits[part.boat].place
     in_hand = part.on_hand + (desk.stock.get((place, part.part), 0) if place != part.boat else 0)
     to_be_had = sum(
-        math.inf if offer.most is None else offer.most * offer.pack for offer in part.offers
+        math.inf if offer.most is None else offer.most * offer.pack * offer.parts[part.part]
+        for offer in part.offers
     )
     if in_hand + to_be_had >= part.floor:
         return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 import pandas as pd
 
@@ -35,7 +35,7 @@ def take_kits_apart(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]
     within the set are multiplied out.
     """
     whole = set(tables["parts"]["part"])
-    contents = {kit: parts for kit, parts in _contents(tables["kits"]).items() if kit not in whole}
+    contents = list_contents(tables["kits"], whole)
     taken, notes = dict(tables), list[Note]()
     for name, counted in (("stock", ("on_hand", "on_order")), ("replacements", ("quantity",))):
         frame = tables[name]
@@ -43,11 +43,20 @@ def take_kits_apart(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]
             pieces = ", ".join(f"{count} x {part}" for part, count in contents[kit].items())
             notes.append(Note(table=name, column="part", text=f"{kit} was counted as {pieces}"))
         taken[name] = _take_apart(frame, contents, counted)
-    prices = tables["prices"]
-    for kit in prices.loc[prices["part"].isin(contents.keys()), "part"].unique():
-        text = f"{kit} is a set: its price is not weighed against those of its parts"
-        notes.append(Note(table="prices", column="part", text=text))
     return taken, notes
+
+
+def list_contents(kits: pd.DataFrame, whole: Collection[str]) -> Contents:
+    """Return by set the single parts it holds, sets within sets taken apart too.
+
+    Parameters
+    ----------
+    kits
+        The kits table.
+    whole
+        The numbers of the parts table: a set among them is a part like others.
+    """
+    return {kit: parts for kit, parts in _contents(kits).items() if kit not in whole}
 
 
 def _take_apart(frame: pd.DataFrame, contents: Contents, counted: tuple[str, ...]) -> pd.DataFrame:

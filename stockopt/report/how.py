@@ -87,10 +87,11 @@ METHOD = (
         "The plan",
         "Exactly one choice of carry, replace now and restock for each part on each boat, and "
         "whole packs, such that money now plus expected cost later is least within all the "
-        "limits. Pieces used up by what is replaced now are counted in, and what boats and stores "
-        "of one port (or of one store) have too much of is moved free of charge (common practice), "
-        "never what a boat takes herself. An exact solver proves how near the best it is; "
-        "afterwards every total and limit is added up again without the solver.",
+        "limits. Pieces used up by what is replaced now are counted in, sets are weighed beside "
+        "their parts, and what boats and stores of one port (or of one store) have too much of is "
+        "moved free of charge (common practice), never what a boat takes herself. An exact solver "
+        "proves how near the best it is; afterwards every total and limit is added up again "
+        "without the solver.",
     ),
 )
 

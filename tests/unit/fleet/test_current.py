@@ -142,7 +142,6 @@ def test_sets_in_stock_or_changed_count_as_their_parts():
     assert [(note.table, note.text) for note in fleet.notes] == [
         ("stock", "K-9 was counted as 2 x 007, 4 x G-3, 1 x B-2"),
         ("replacements", "K-1 was counted as 1 x 007, 2 x G-3"),
-        ("prices", "K-1 is a set: its price is not weighed against those of its parts"),
     ]
 
 
