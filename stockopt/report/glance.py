@@ -8,6 +8,7 @@ from stockopt.plan import BoatLine
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
+from stockopt.report.why_sheets import limits_table, slack_lines
 from stockopt.report.words import (
     money_text,
     pieces_text,
@@ -27,7 +28,7 @@ FEW_FAILURES = 3
 
 def glance_sheet(run: Run) -> Sheet:
     """Return the manager's page."""
-    plan = run.plan
+    plan, limits = run.plan, limits_table(run)
     return Sheet(
         name="At a glance",
         title=f"{what_if_mark(plan)}Spares plan for {plan.fleet}, planned on "
@@ -39,9 +40,12 @@ def glance_sheet(run: Run) -> Sheet:
             f"How sure: {sureness(plan)}.",
             _weak_data(run),
             _notes_line(len(plan.notes)),
+            *(() if limits.rows else slack_lines(run.why.limits, plan.currency)),
         ),
         tables=tuple(
-            table for table in (_cost(run), _boats(run), _orders(run), _dearest(run)) if table.rows
+            table
+            for table in (_cost(run), _boats(run), _orders(run), limits, _dearest(run))
+            if table.rows
         ),
         portrait=True,
     )

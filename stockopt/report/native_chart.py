@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from openpyxl.chart import BarChart, LineChart, Reference
+from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
 from openpyxl.chart.legend import Legend
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.chart.text import RichText, Text
@@ -28,6 +28,42 @@ ROWS_COVERED = 12
 TITLE_SIZE = 1100
 
 
+def draw_curve(page: Worksheet, chart: Chart, header: int, last: int) -> ScatterChart:
+    """Return curves over a column of numbers, a mark at each point; parameters as below."""
+    drawn = ScatterChart()
+    drawn.title = _title(chart.title)
+    drawn.style = 1
+    drawn.scatterStyle = "lineMarker"
+    drawn.width, drawn.height = WIDTH_CM, HEIGHT_CM
+    drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
+    drawn.x_axis.delete = drawn.y_axis.delete = False
+    shares = {number for number in (chart.labels, *chart.values) if _is_share(page, number, last)}
+    drawn.x_axis.number_format = "0%" if chart.labels in shares else "#,##0"
+    drawn.y_axis.number_format = "0.0%" if chart.values[0] in shares else "#,##0"
+    drawn.x_axis.majorGridlines = None
+    drawn.x_axis.crosses = drawn.y_axis.crosses = "min"
+    over = Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last)
+    for number, column in enumerate(chart.values):
+        values = Reference(page, min_col=column, min_row=header, max_row=last)
+        series = Series(values, over, title_from_data=True)
+        series.smooth = False
+        series.graphicalProperties = GraphicalProperties()
+        series.graphicalProperties.line.solidFill = "000000" if number == 0 else "7F7F7F"
+        series.graphicalProperties.line.dashStyle = DASHES[number % len(DASHES)]
+        series.graphicalProperties.line.width = 22_000
+        series.marker.symbol = "circle"
+        series.marker.size = 5
+        series.marker.graphicalProperties = GraphicalProperties(solidFill="000000")
+        drawn.series.append(series)
+    drawn.legend = Legend()
+    drawn.legend.position = "b"
+    return drawn
+
+
+def _is_share(page: Worksheet, column: int, row: int) -> bool:
+    return "%" in str(page.cell(row, column).number_format)
+
+
 def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) -> None:
     """Put a chart on a page.
 
@@ -42,6 +78,9 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
     at
         Row at which it stands.
     """
+    if chart.kind == "curve":
+        page.add_chart(draw_curve(page, chart, header, last), f"A{at}")
+        return
     drawn: BarChart | LineChart
     if chart.kind == "stacked":
         drawn = BarChart()

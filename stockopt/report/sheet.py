@@ -59,10 +59,11 @@ class Chart:
     title, across, up
         What it shows, and what stands on its two axes.
     kind
-        Bars of several values end to end, lines, or upright columns.
+        Bars of several values end to end, lines, upright columns, or curves over a number.
     labels, values
-        Columns of the sheet, the first being 1: what each bar or point is called, and what is
-        drawn; all of them columns that one column of the table takes alone, or begins.
+        Columns of the sheet, the first being 1: what each bar or point is called (of a curve, the
+        number it stands over), and what is drawn; all of them columns that one column of the
+        table takes alone, or begins.
     rows
         Rows of the table that are drawn, from the first; None for all.
     beside
@@ -72,7 +73,7 @@ class Chart:
     title: str
     across: str
     up: str
-    kind: Literal["stacked", "lines", "columns"]
+    kind: Literal["stacked", "lines", "columns", "curve"]
     labels: int
     values: tuple[int, ...]
     rows: int | None = None

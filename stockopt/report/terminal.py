@@ -16,6 +16,7 @@ from stockopt.errors import Note
 from stockopt.fleet.tables import TABLES
 from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Checked, Run
+from stockopt.report.why_words import binds, brief_worth, limit_text, step_text
 from stockopt.report.words import (
     doubtful_text,
     money_text,
@@ -24,6 +25,9 @@ from stockopt.report.words import (
     what_if_lines,
     what_if_mark,
 )
+
+#: Most limits told of.
+HELD = 4
 
 
 def print_plan(console: Console, run: Run, written: Sequence[tuple[str, Path]]) -> None:
@@ -46,6 +50,8 @@ def print_plan(console: Console, run: Run, written: Sequence[tuple[str, Path]]) 
     console.print(indented(_cost(run)))
     console.print(indented(_boats(run)))
     console.print(indented(_orders(run) if plan.orders else Text("Nothing to buy.")))
+    if run.why.limits:
+        console.print(indented(_held(run)))
     console.print(indented(_closing(len(plan.notes), written)))
 
 
@@ -150,6 +156,24 @@ def _orders(run: Run) -> Table:
             f"{order_total(plan, source, place):,.0f}",
             lines[0].order_by.isoformat(),
         )
+    return table
+
+
+def _held(run: Run) -> Table:
+    """Return the limits that hold something back, each with what a little more is worth."""
+    currency, measures = run.plan.currency, run.fleet.settings.measures
+    table = Table.grid(padding=(0, 2))
+    limits = [why for why in run.why.limits if binds(why)]
+    for number, why in enumerate(limits[:HELD]):
+        table.add_row(
+            "Held back by" if number == 0 else "",
+            Text(limit_text(why, currency, measures)),
+            f"{step_text(why, currency, measures)}: {brief_worth(why, currency)}",
+        )
+    if not limits:
+        table.add_row("Held back by", "no limit")
+    elif len(limits) > HELD:
+        table.add_row("", f"and {len(limits) - HELD} more: see the sheet 'At a glance'")
     return table
 
 

@@ -22,6 +22,7 @@ from stockopt.report.run import Run
 from stockopt.report.sheet import Sheet
 from stockopt.report.stow import stow_sheets
 from stockopt.report.styles import Styles
+from stockopt.report.why_sheets import why_sheets
 from stockopt.report.words import what_if_mark
 
 #: Longest name a tab may have.
@@ -37,6 +38,7 @@ def list_sheets(run: Run) -> list[Sheet]:
         buy_sheet(run),
         *landed_sheets(run.landed, run.plan.currency),
         every_part_sheet(run),
+        *why_sheets(run),
         *part_lives_sheets(run),
         data_notes_sheet(run),
         how_sheet(run),

@@ -1,0 +1,143 @@
+"""Sheet "Why", and what holds the plan back: what each piece saves, and what stops one more."""
+
+from __future__ import annotations
+
+from stockopt.plan import CarryLine
+from stockopt.report.curve_sheets import curve_sheets
+from stockopt.report.run import Run
+from stockopt.report.sheet import Column, Sheet, Table, plain_rows
+from stockopt.report.why_words import (
+    amount_text,
+    binds,
+    is_nearly_worth_it,
+    limit_text,
+    step_text,
+    stops_text,
+    worth_text,
+)
+from stockopt.report.words import money_text, pieces_text
+from stockopt.why.why import LimitWhy, LineWhy
+
+#: Most limits told of on the first page.
+MOST_LIMITS = 8
+
+
+def limits_table(run: Run) -> Table:
+    """Return what holds the plan back and what a little more of it is worth; no rows for none."""
+    currency, measures = run.plan.currency, run.fleet.settings.measures
+    held = [why for why in run.why.limits if binds(why)]
+    rows = [
+        (
+            limit_text(why, currency, measures),
+            amount_text(why, why.used, currency, measures),
+            step_text(why, currency, measures),
+            worth_text(why, currency),
+            "; ".join(why.changes),
+        )
+        for why in held[:MOST_LIMITS]
+    ]
+    return Table(
+        heading="What holds the plan back, and what a little more is worth",
+        lead=_limits_lead(run, len(held)),
+        columns=(
+            Column(title="Limit", width=24, kind="prose"),
+            Column(title="Used", width=16),
+            Column(title="Changed by", width=14, kind="prose"),
+            Column(title="Which", width=35, kind="prose", span=3),
+            Column(title="What the plan would then do", width=46, kind="prose", span=3),
+        ),
+        rows=plain_rows(rows),
+    )
+
+
+def _limits_lead(run: Run, held: int) -> tuple[str, ...]:
+    asked = run.why.asked
+    lines = [
+        "Solved again with the change, not guessed: the saving of the best plan lies between the "
+        "two amounts."
+        if asked
+        else "Not solved again: 'stockopt plan --explain' says what a little more is worth."
+    ]
+    if held > MOST_LIMITS:
+        lines.append(f"The {MOST_LIMITS} first of {held}; the others are in the JSON.")
+    return (*lines, *slack_lines(run.why.limits, run.plan.currency))
+
+
+def slack_lines(limits: tuple[LimitWhy, ...], currency: str) -> tuple[str, ...]:
+    """Say how many limits hold nothing back, and the most that any of them could be worth."""
+    slack = [why for why in limits if not binds(why)]
+    if not slack:
+        return ()
+    most = max((why.saves_high for why in slack if why.saves_high is not None), default=None)
+    proven = (
+        "" if most is None else f": loosening them all saves at most {money_text(most, currency)}"
+    )
+    return (f"{pieces_text(len(slack), 'limit')} hold nothing back{proven}.",)
+
+
+def why_sheets(run: Run) -> list[Sheet]:
+    """Return the sheet of the lines where they were explained, and of the curves where drawn."""
+    lines = [_why_sheet(run)] if run.why.lines else []
+    return [*lines, *curve_sheets(run)]
+
+
+def _why_sheet(run: Run) -> Sheet:
+    """Return what each piece carried saves and what stops one more, to filter and sort."""
+    names = {(line.boat, line.part): line for line in run.plan.carry}
+    rows = [
+        _line_row(names[why.boat, why.part], why)
+        for why in run.why.lines
+        if names[why.boat, why.part].carry or is_nearly_worth_it(why)
+    ]
+    return Sheet(
+        name="Why",
+        title="Why so many, and not one more",
+        lead=(
+            "What the last piece carried takes off the expected cost later ('floor': it is carried "
+            "whatever it saves), what one more would take off, what it would cost now, and what "
+            "stops it, with everything else of the plan left as it is. A piece's worth when left "
+            "over is counted in what it saves. Parts not carried are listed where one would nearly "
+            "pay, or is kept ashore by a limit.",
+            "'Costs': landed, in whole packs less what is left of them, with the charges of an "
+            "order not placed so far; a piece from a store costs what it would be worth unused.",
+        ),
+        tables=(Table(columns=_line_columns(run), rows=plain_rows(rows)),),
+        sortable=True,
+        fixed_columns=3,
+    )
+
+
+def _line_columns(run: Run) -> tuple[Column, ...]:
+    currency, mass = run.plan.currency, run.fleet.settings.measures.mass
+    return (
+        Column(title="Boat", width=13, kind="prose"),
+        Column(title="Part", width=12),
+        Column(title="Name", width=34, kind="prose"),
+        Column(title="Carry", width=7, kind="whole"),
+        Column(title=f"The last saves, {currency}", width=11, kind="money"),
+        Column(title=f"One more saves, {currency}", width=11, kind="money"),
+        Column(title=f"It costs, {currency}", width=11, kind="money"),
+        Column(title=f"It weighs, {mass}", width=9, kind="number"),
+        Column(title="From", width=20, kind="prose"),
+        Column(title="What stops it", width=36, kind="prose"),
+    )
+
+
+def _line_row(line: CarryLine, why: LineWhy) -> tuple[str | int | float | None, ...]:
+    words = stops_text(why)
+    if why.more_pieces > 1:
+        words = f"{why.more_pieces} more: {words}"
+    if why.last_pieces > 1:
+        words = f"{words} (the last {why.last_pieces} together)"
+    return (
+        line.boat,
+        line.part,
+        line.name,
+        line.carry,
+        "floor" if why.at_floor and why.last_saves is None else why.last_saves,
+        why.more_saves,
+        why.more_cost,
+        why.more_kg or None,
+        why.more_from,
+        words,
+    )
