@@ -56,13 +56,16 @@ class Deliveries:
         """Return the spares of one part at departure, and how many positions are replaced: (B, R).
 
         Orders are placed on the day of the plan. Of pieces that are late, spares go missing before
-        changes do; they come aboard when she next calls at her home port.
+        changes do; they come aboard when she next calls at her home port. What is to meet her on
+        her way does.
         """
         shape = (len(lines), self._seasons)
         carry, replaced, late = (np.zeros(shape, dtype=np.int64) for _ in range(3))
         joins = np.full(shape, NEVER)
         for row, (boat, line) in enumerate(zip(self._calendar.boats, lines, strict=True)):
-            carry[row], replaced[row] = line.carry, line.replace_now
+            carry[row], replaced[row] = line.carry + line.ahead, line.replace_now
+            if line.ahead:
+                late[row], joins[row] = line.ahead, self._find_call(boat, line)
             for source, pieces in line.awaited:
                 days = self._days.get(source)
                 if days is None:
@@ -81,6 +84,15 @@ class Deliveries:
             ),
             replaced - unchanged,
         )
+
+    def _find_call(self, boat: str, line: Stowed) -> int:
+        """Return before which leg pieces come aboard that meet her in a port on her way."""
+        calendar = self._calendar
+        for leg in calendar.legs_of(boat)[:-1]:
+            there = float(calendar.departs[leg] + calendar.days[leg])
+            if calendar.to_port[leg] == line.ahead_at and there >= line.ahead_day - 1.0:
+                return leg + 1
+        return NEVER
 
     def _find_leg(self, boat: str, days: Floats) -> Ints:
         """Return before which leg what arrives on a day comes aboard; NEVER where it does not."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from stockopt.plan import CarryLine, OrderLine, Plan
+from stockopt.choices.choices import name_ahead
+from stockopt.plan import CarryLine, Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,15 +18,24 @@ class Stowed:
     ----------
     carry, replace_now, restock, on_hand
         As in a line of the plan.
+    ashore
+        Pieces of hers that her own spares and changes leave ashore, worth something at the end.
     awaited
         Pieces of it that an order brings, by source: not there while that order is late.
+    ahead, ahead_at, ahead_day
+        Pieces that meet her in a port on her way, which, and when, in days from the day of the
+        plan.
     """
 
     carry: int
     replace_now: int
     restock: bool
     on_hand: int
+    ashore: int = 0
     awaited: tuple[tuple[str, int], ...] = ()
+    ahead: int = 0
+    ahead_at: str = ""
+    ahead_day: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,8 +60,9 @@ class Policy:
     spend_now
         Goods at their landed cost and the charges of orders, in the plan's currency.
     drawn
-        Pieces drawn from the stock of a boat's store (they leave it: worth used up), and, counted
-        negative, pieces of packs bought beyond what boats take (worth that stays).
+        Pieces that leave the stock of stores, or that a boat's own spares lose to changes of other
+        parts and to other boats: worth used up. Counted negative: pieces of packs beyond what boats
+        take, worth that stays.
     goods
         By order (source, place): what it costs in all, part of `spend_now`.
     """
@@ -62,7 +74,12 @@ class Policy:
     goods: Mapping[tuple[str, str], float]
 
 
-def policy_of(plan: Plan, places: Mapping[str, str], name: str = "the plan") -> Policy:
+def policy_of(
+    plan: Plan,
+    places: Mapping[str, str],
+    kits: Mapping[str, Mapping[str, int]],
+    name: str = "the plan",
+) -> Policy:
     """Return what a plan does before departure.
 
     Parameters
@@ -71,23 +88,29 @@ def policy_of(plan: Plan, places: Mapping[str, str], name: str = "the plan") -> 
         The plan.
     places
         By boat: where orders for her are delivered, her store or herself.
+    kits
+        By number of a set: its parts and their quantities.
     name
         What to call it.
     """
-    waiting = {(line.place, line.part, line.source): line.pieces for line in plan.orders}
+    waiting: Counter[tuple[str, str, str]] = Counter()
+    for order in plan.orders:
+        for part, quantity in kits.get(order.part, {order.part: 1}).items():
+            waiting[order.place, part, order.source] += quantity * order.pieces
     stowed, drawn = {}, []
     for line in plan.carry:
-        awaited = _take(line, places[line.boat], plan.orders, waiting)
-        stowed[line.boat, line.part] = Stowed(
-            carry=line.carry,
-            replace_now=line.replace_now,
-            restock=line.restock,
-            on_hand=line.on_hand,
-            awaited=awaited,
-        )
-        if line.moved:
-            drawn.append(Extra(boat=line.boat, part=line.part, pieces=line.moved))
+        own = _stow(line, plan, places[line.boat], waiting)
+        stowed[line.boat, line.part] = own
+        left = line.on_hand + line.moved + line.buy
+        left -= line.carry + line.replace_now + line.used_up + line.given
+        from_stores = sum(pieces for place, pieces in line.moved_from if place not in places)
+        if from_stores or own.ashore != left:
+            pieces = from_stores + own.ashore - left
+            drawn.append(Extra(boat=line.boat, part=line.part, pieces=pieces))
     boat_at = {place: boat for boat, place in sorted(places.items(), reverse=True)}
+    boat_at |= {
+        name_ahead(line.boat, line.ahead_at): line.boat for line in plan.carry if line.ahead
+    }
     drawn += [
         Extra(boat=boat_at[place], part=part, pieces=-pieces)
         for (place, part, _), pieces in sorted(waiting.items())
@@ -104,23 +127,38 @@ def policy_of(plan: Plan, places: Mapping[str, str], name: str = "the plan") -> 
     )
 
 
+def _stow(
+    line: CarryLine, plan: Plan, place: str, waiting: Counter[tuple[str, str, str]]
+) -> Stowed:
+    """Return what a line does; what orders bring for it is taken off `waiting`."""
+    day = 0.0
+    if line.ahead and line.ahead_on is not None:
+        day = float((line.ahead_on - plan.planned_on).days)
+        _take(line.ahead, name_ahead(line.boat, line.ahead_at), line.part, waiting)
+    return Stowed(
+        carry=line.carry,
+        replace_now=line.replace_now,
+        restock=line.restock,
+        on_hand=line.on_hand,
+        ashore=max(line.on_hand - line.carry - line.replace_now, 0),
+        awaited=_take(line.buy, place, line.part, waiting),
+        ahead=line.ahead,
+        ahead_at=line.ahead_at,
+        ahead_day=day,
+    )
+
+
 def _take(
-    line: CarryLine,
-    place: str,
-    orders: tuple[OrderLine, ...],
-    waiting: dict[tuple[str, str, str], int],
+    wanted: int, place: str, part: str, waiting: Counter[tuple[str, str, str]]
 ) -> tuple[tuple[str, int], ...]:
-    """Return which orders bring the pieces bought for a line, and take them off those orders."""
-    wanted, taken = line.buy, []
-    for order in orders:
-        key = (place, line.part, order.source)
-        if order.place != place or order.part != line.part or not wanted:
-            continue
+    """Return which orders bring the pieces wanted at a place, and take them off those orders."""
+    taken = []
+    for key in sorted(key for key in waiting if key[:2] == (place, part)):
         pieces = min(wanted, waiting[key])
         if pieces:
             waiting[key] -= pieces
             wanted -= pieces
-            taken.append((order.source, pieces))
+            taken.append((key[2], pieces))
     return tuple(taken)
 
 

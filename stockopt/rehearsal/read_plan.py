@@ -108,17 +108,22 @@ class _Reader:
         value = self._keys.get(name)
         # True and False are numbers to Python, and not to a person.
         if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-            raise InputError(
-                [
-                    Problem(
-                        table=self._label,
-                        column=f"{self._where}{name}",
-                        value="" if value is None else str(value),
-                        expected=f"must be {right}: is this a plan written by stockopt?",
-                    )
-                ]
-            )
+            raise self._wrong(name, right)
         return value
+
+    def _wrong(self, name: str, right: str) -> InputError:
+        value = self._keys.get(name)
+        expected = f"must be {right}: is this a plan written by stockopt?"
+        return InputError(
+            [
+                Problem(
+                    table=self._label,
+                    column=f"{self._where}{name}",
+                    value="" if value is None else str(value),
+                    expected=expected,
+                )
+            ]
+        )
 
     def text(self, name: str) -> str:
         return str(self._get(name, str, "text"))
@@ -136,7 +141,13 @@ class _Reader:
         return int(self._get(name, int, "a whole number"))
 
     def day(self, name: str) -> date:
-        return date.fromisoformat(self.text(name))
+        try:
+            return date.fromisoformat(self.text(name))
+        except ValueError:
+            raise self._wrong(name, "a day such as 2031-04-01") from None
+
+    def day_or_none(self, name: str) -> date | None:
+        return None if self._keys.get(name) is None else self.day(name)
 
     def inside(self, name: str) -> _Reader:
         keys = self._get(name, dict, "an object")
@@ -184,6 +195,15 @@ def _carry(row: _Reader) -> CarryLine:
         shortage_chance=row.number("shortage_chance"),
         expected_shortages=row.number("expected_shortages"),
         expected_cost=row.number("expected_cost"),
+        moved_from=tuple(
+            (move.text("place"), move.whole("pieces")) for move in row.rows("moved_from")
+        ),
+        used_up=row.whole("used_up"),
+        given=row.whole("given"),
+        own_left=row.whole("own_left"),
+        ahead=row.whole("ahead"),
+        ahead_at=row.text("ahead_at"),
+        ahead_on=row.day_or_none("ahead_on"),
     )
 
 

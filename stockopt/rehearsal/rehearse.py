@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
@@ -46,15 +47,15 @@ def rehearse(
     on_step
         Called with what is done next, in words.
     """
-    places = {boat: limits.place for boat, limits in choices.boats.items()}
-    policy = policy_of(plan, places, THE_PLAN)
+    make = _make_policies(world, choices)
+    policy = make(plan, THE_PLAN)
     duels = []
     for rule in _rules(world, rules=rules):
         on_step(f"Buying for the rule: {rule.name}")
         duels.append(_prepare(rule, world, choices))
     on_step("Playing the seasons")
     others = [
-        policy_of(other, places, other_name)
+        make(other, other_name)
         for duel in duels
         for other, other_name in ((duel.kept, duel.rule.name), (duel.same_money, "same money"))
         if other is not None
@@ -66,14 +67,26 @@ def rehearse(
     played = list(zip(others, tallies, strict=True))
     told = []
     for duel in duels:
-        mine = (policy, tally)
         kept = played.pop(0)
         same = None if duel.same_money is None else played.pop(0)
-        told.append(_judge(duel, mine, kept, same, choices))
+        told.append(_judge(duel, (policy, tally), kept, same, choices))
     if stresses:
         on_step("Planning for worse circumstances")
-    stressed = [_play_stress(stress, plan, policy, places) for stress in stresses]
+    stressed = [_play_stress(stress, plan, policy, make) for stress in stresses]
     return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed))
+
+
+Make = Callable[[Plan, str], Policy]
+
+
+def _make_policies(world: World, choices: Choices) -> Make:
+    """Return what makes a policy of a plan for these tables, under a name."""
+    places = {boat: limits.place for boat, limits in choices.boats.items()}
+    kits: dict[str, dict[str, int]] = defaultdict(dict)
+    table = world.fleet.kits
+    for kit, part, quantity in zip(table["kit"], table["part"], table["quantity"], strict=True):
+        kits[kit][part] = int(quantity)
+    return lambda plan, name: policy_of(plan, places, kits, name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,9 +124,7 @@ def _judge(
     )
 
 
-def _play_stress(
-    stress: Stress, plan: Plan, policy: Policy, places: dict[str, str]
-) -> StressRehearsed:
+def _play_stress(stress: Stress, plan: Plan, policy: Policy, make: Make) -> StressRehearsed:
     as_it_stands = without_source(policy, stress.lost_source) if stress.lost_source else policy
     if stress.plan is None:
         (tally,) = play(stress.world, [as_it_stands])
@@ -124,7 +135,7 @@ def _play_stress(
             why_none=stress.why_none,
             changes=(),
         )
-    made_for_it = policy_of(stress.plan, places, "planned for it")
+    made_for_it = make(stress.plan, "planned for it")
     tally, its = play(stress.world, [as_it_stands, made_for_it])
     return StressRehearsed(
         what=stress.what,

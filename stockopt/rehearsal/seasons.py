@@ -265,17 +265,8 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
 def _use_up(scene: _Scene, lines: Sequence[Stowed], used: Used, replaced: Ints) -> Floats:
     """Return the worth that is gone at the end, of spares and of lives: (B, R)."""
     future = scene.future
-    on_hand, ashore = (
-        np.array(counts)
-        for counts in zip(
-            *(
-                (line.on_hand, max(line.on_hand - line.carry - line.replace_now, 0))
-                for line in lines
-            ),
-            strict=True,
-        )
-    )
-    gone = (on_hand - ashore)[:, None] - used.left.astype(np.float64)
+    taken = np.array([[line.on_hand - line.ashore] for line in lines])
+    gone = taken - used.left.astype(np.float64)
     # Pieces for changes that were not made are left over.
     gone -= np.array([[line.replace_now] for line in lines]) - replaced
     new = future.turn[:, None] < replaced[future.boat]
