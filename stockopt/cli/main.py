@@ -6,6 +6,7 @@ import click
 
 from stockopt import __version__
 from stockopt.cli.check import check
+from stockopt.cli.differ import differ
 from stockopt.cli.explained import ExplainedGroup
 from stockopt.cli.landed import landed
 from stockopt.cli.lives import lives
@@ -36,6 +37,7 @@ def main() -> None:
       stockopt landed my_fleet           buy here, or by mail order?
       stockopt plan my_fleet             what goes aboard? writes reports/...
       stockopt rehearse my_fleet         does the plan meet its seasons?
+      stockopt differ a.json b.json      what changed between two plans, and why?
 
     \b
     Exit codes:
@@ -48,5 +50,5 @@ def main() -> None:
     """  # noqa: D301 - \b is click's mark for lines to keep
 
 
-for command in (plan, check, lives, landed, rehearse, start):
+for command in (plan, check, lives, landed, rehearse, differ, start):
     main.add_command(command)

@@ -22,6 +22,16 @@ if TYPE_CHECKING:
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
+debug = click.option(
+    "--debug",
+    is_flag=True,
+    envvar="STOCKOPT_DEBUG",
+    expose_value=False,
+    callback=lambda ctx, _, value: ctx.meta.__setitem__(DEBUG, value),
+    help="Show where in stockopt an error came from.",
+)
+
+
 def fleet_and_common(function: _Function) -> _Function:
     """Add what every command takes: FLEET, --planned-on, --quiet, --debug."""
     decorators = (
@@ -34,14 +44,7 @@ def fleet_and_common(function: _Function) -> _Function:
             "[default: from the fleet's settings]",
         ),
         click.option("--quiet", is_flag=True, help="Print nothing but errors."),
-        click.option(
-            "--debug",
-            is_flag=True,
-            envvar="STOCKOPT_DEBUG",
-            expose_value=False,
-            callback=lambda ctx, _, value: ctx.meta.__setitem__(DEBUG, value),
-            help="Show where in stockopt an error came from.",
-        ),
+        debug,
     )
     for decorator in reversed(decorators):
         function = decorator(function)

@@ -1,0 +1,145 @@
+"""Why a line of one plan is otherwise in another: from what the two plans tell of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from stockopt.report.plan_file import Found, PlanFile
+from stockopt.report.words import brief
+
+#: Prices and needs that differ by less than this share explain nothing.
+LEAST_CHANGE = 0.005
+
+
+def piece_cost(plan: PlanFile, line: Found) -> float | None:
+    """Return what one piece bought for a boat costs landed, averaged; None where none is.
+
+    Orders of the boat herself where she has some for the part, else of any place but another
+    boat's: her store's.
+    """
+    there = [order for order in plan.orders.values() if order["part"] == line["part"]]
+    hers = [order for order in there if str(order["place"]).startswith(str(line["boat"]))]
+    others = [order for order in there if order["place"] not in plan.boats]
+    orders = hers or others
+    pieces = sum(order["pieces"] for order in orders)
+    if not pieces:
+        return None
+    return float(sum(order["landed"] * order["pieces"] for order in orders) / pieces)
+
+
+def find_reasons(
+    first: PlanFile, second: PlanFile, before: Found | None, after: Found | None
+) -> tuple[str, ...]:
+    """Say why one part on one boat is looked after otherwise, the nearest reason first.
+
+    Parameters
+    ----------
+    first, second
+        The plans.
+    before, after
+        The line in each; None where the boat or part is not planned there.
+
+    Returns
+    -------
+    tuple of str
+        At least one.
+    """
+    if before is None or after is None:
+        return ("planned in the second only" if before is None else "planned in the first only",)
+    reasons = [
+        *_supposed(first, second, before, after),
+        *_other_facts(before, after),
+        *_other_price(first, second, before, after),
+        *_other_limits(first, second, after),
+    ]
+    return tuple(reasons or _no_other(first, second, before, after))
+
+
+def _supposed(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:
+    """Yield the suppositions of one plan alone that speak of this line."""
+    boat, part = after["boat"], after["part"]
+    bought = {
+        str(order["source"])
+        for plan in (first, second)
+        for order in plan.orders.values()
+        if order["part"] == part and (before["buy"] or after["buy"])
+    }
+    for which, plan, other in (("second", second, first), ("first", first, second)):
+        for key in sorted(set(plan.what_if) - set(other.what_if), key=str):
+            option, value = key if isinstance(key, tuple) else ("", "")
+            name = str(value).rpartition("=")[0]
+            speaks = {
+                "--pin": name == f"{boat}:{part}",
+                "--rate": name == part,
+                "--departs": name == boat,
+                "--without": str(value) in bought,
+            }
+            if speaks.get(str(option), False):
+                yield f"the {which} plan supposes: {plan.what_if[key]}"
+
+
+def _other_facts(before: Found, after: Found) -> Iterator[str]:
+    """Yield what the plan was given otherwise: stock, floor, need."""
+    if before["on_hand"] != after["on_hand"]:
+        yield f"{after['on_hand']} of her own instead of {before['on_hand']}"
+    if before["carry_at_least"] != after["carry_at_least"]:
+        yield f"at least {after['carry_at_least']} must be carried, not {before['carry_at_least']}"
+    need = before["expected_need"], after["expected_need"]
+    if before["replace_now"] == after["replace_now"] and _is_other(*need):
+        yield f"{brief(need[1])} pieces are expected to be needed, not {brief(need[0])}"
+
+
+def _other_price(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:
+    one, other = piece_cost(first, before), piece_cost(second, after)
+    if one is not None and other is not None and _is_other(one, other):
+        yield f"a piece costs {other:,.2f} landed, not {one:,.2f}"
+
+
+def _other_limits(first: PlanFile, second: PlanFile, line: Found) -> Iterator[str]:
+    """Yield the limits that leave no room for one piece more, in one plan and not in the other."""
+    full = [dict(_list_full(plan, line)) for plan in (first, second)]
+    for limit, text in full[1].items():
+        if limit not in full[0]:
+            yield f"in the second plan {text}"
+    for limit, text in full[0].items():
+        if limit not in full[1]:
+            yield f"in the first plan {text}"
+
+
+def _list_full(plan: PlanFile, line: Found) -> Iterator[tuple[str, str]]:
+    """Yield the limits of one plan that one piece more of the part would break."""
+    boat = plan.boats.get(line["boat"])
+    told = plan.carry.get((line["boat"], line["part"]))
+    if boat is None or told is None:
+        return
+    carried = told["carry"] + told.get("ahead", 0)
+    for unit, words in (("kg", "kg"), ("litres", "litres")):
+        each = told[unit] / carried if carried else 0.0
+        limit = boat[f"{unit}_limit"]
+        if limit is not None and each > 0 and boat[unit] + each > limit:
+            yield unit, f"her {limit:,.1f} {words} are full"
+    each = piece_cost(plan, line) or 0.0
+    if boat["budget"] is not None and each > 0 and boat["spend_now"] + each > boat["budget"]:
+        yield "budget", f"her budget of {boat['budget']:,.2f} is spent"
+    budget = (plan.keys.get("limits") or {}).get("budget")
+    if budget is not None and each > 0 and plan.cost("spend_now") + each > budget:
+        yield "fleet budget", f"the budget of {budget:,.2f} over all is spent"
+
+
+def _no_other(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:
+    """Say what is left: limits that both plans meet, what the other suppositions bring, or none."""
+    for _, text in _list_full(second, after):
+        yield f"in both plans {text}"
+        return
+    if set(first.what_if) != set(second.what_if):
+        yield "it follows from what is supposed of other lines"
+    elif first.keys["planned_on"] != second.keys["planned_on"]:
+        yield "planned on another day, from the records until then"
+    elif (before["buy"], before["moved"]) != (after["buy"], after["moved"]):
+        yield "other orders or moves make it cheaper from elsewhere"
+    else:
+        yield "nothing of this line itself: the plans are that near in cost, or other records count"
+
+
+def _is_other(before: float, after: float) -> bool:
+    return abs(after - before) > LEAST_CHANGE * max(abs(before), abs(after))
