@@ -21,7 +21,7 @@ MOST_LINES = 25
 _WORDS = {
     "replace_now": "replace now",
     "restock": "restock on the way",
-    "moved": "from her harbour",
+    "moved": "from store or boats",
     "ahead": "sent ahead",
     "ahead_at": "sent ahead to",
     "own_left": "own left ashore",
@@ -34,6 +34,7 @@ _WORDS = {
     "order_by": "order by",
     "arrives_by": "in hand by",
 }
+_LOADS = {"kg", "litres", "kg_limit", "litres_limit"}
 _MONEY = {"spend_now", "expected_later", "total", "budget", "landed", "freight", "handling"}
 
 
@@ -51,6 +52,7 @@ def print_differences(console: Console, differences: Differences, most: int | No
         told = ", ".join(map(_say, changes))
         console.print(indented(Text(f"{boat}: {told}"), above=0))
     _print_lines(console, differences.lines, most)
+    _print_moves(console, differences.moves, most)
     for title, found in (
         ("Orders", differences.orders),
         ("Order charges", differences.charges),
@@ -115,6 +117,15 @@ def _print_lines(console: Console, lines: Sequence[LineChange], most: int | None
     _print_rest(console, len(lines) - len(shown), "line")
 
 
+def _print_moves(console: Console, moves: Sequence[LineChange], most: int | None) -> None:
+    if not moves:
+        return
+    console.print(indented(Text("The same aboard, from elsewhere", style="bold")))
+    for line in moves[:most]:
+        console.print(_body(f"{line.boat}, {line.part}: {', '.join(map(_say, line.changes))}", 4))
+    _print_rest(console, len(moves[most:]) if most is not None else 0, "line")
+
+
 def _dearest(lines: Sequence[LineChange], most: int | None) -> list[LineChange]:
     """Return the lines of most money, in the order of their boats."""
     dearest = sorted(lines, key=lambda line: (-abs(line.together), line.boat, line.part))[:most]
@@ -162,6 +173,8 @@ def _value(what: str, value: object) -> str:
         return str(value)
     if what == "readiness":
         return share_text(value)
+    if what in _LOADS:
+        return f"{value:,.1f}"
     return f"{value:,.2f}" if what in _MONEY else brief(value)
 
 
@@ -182,23 +195,25 @@ def differ_keys(differences: Differences) -> Keys:
             {"boat": boat, "changes": _change_keys(changes)}
             for boat, changes in differences.boats.items()
         ],
-        "lines": [
-            {
-                "boat": line.boat,
-                "part": line.part,
-                "name": line.name,
-                "changes": _change_keys(line.changes),
-                "now": money(line.now),
-                "later": money(line.later),
-                "together": money(line.together),
-                "reasons": list(line.reasons),
-            }
-            for line in differences.lines
-        ],
+        "lines": [_line_keys(line) for line in differences.lines],
+        "moves": [_line_keys(line) for line in differences.moves],
         "alike_later": money(differences.alike_later),
         "orders": [_order_keys(("source", "place", "part"), one) for one in differences.orders],
         "charges": [_order_keys(("source", "place"), one) for one in differences.charges],
         "stores": [_order_keys(("store", "part"), one) for one in differences.stores],
+    }
+
+
+def _line_keys(line: LineChange) -> Keys:
+    return {
+        "boat": line.boat,
+        "part": line.part,
+        "name": line.name,
+        "changes": _change_keys(line.changes),
+        "now": money(line.now),
+        "later": money(line.later),
+        "together": money(line.together),
+        "reasons": list(line.reasons),
     }
 
 

@@ -10,11 +10,14 @@ from stockopt.report.plan_file import Found, PlanFile
 from stockopt.report.reasons import find_reasons, piece_cost
 
 #: What is done about one part on one boat; another cost alone is not another plan.
-DECIDED = ("carry", "replace_now", "restock", "buy", "moved", "ahead", "ahead_at", "own_left")
+DECIDED = ("carry", "replace_now", "restock", "ahead", "ahead_at", "own_left")
+#: Where the same pieces come from.
+FROM = ("buy", "moved")
 #: Money that is the same when written down.
 LEAST_MONEY = 0.005
-#: A share (readiness) or mass that is the same.
-LEAST_SHARE = 5e-7
+#: A share (readiness), and a mass or room, that is the same when written down.
+LEAST_SHARE = 5e-4
+LEAST_LOAD = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +85,12 @@ class Differences:
         Spend now, expected later and total.
     boats
         By boat: readiness, kilos, litres, spending, departure.
-    lines, orders, charges, stores
-        What is otherwise, the dearest difference first in each boat.
+    lines
+        Parts looked after otherwise, the dearest difference first on each boat.
+    moves
+        Parts of which the same is carried and replaced, but the pieces come from elsewhere.
+    orders, charges, stores
+        What is otherwise.
     alike_later
         More expected later on lines of which nothing is done otherwise.
     """
@@ -95,6 +102,7 @@ class Differences:
     cost: tuple[Change, ...]
     boats: Mapping[str, tuple[Change, ...]]
     lines: tuple[LineChange, ...]
+    moves: tuple[LineChange, ...]
     orders: tuple[OrderChange, ...]
     charges: tuple[OrderChange, ...]
     stores: tuple[OrderChange, ...]
@@ -103,8 +111,8 @@ class Differences:
     @property
     def is_empty(self) -> bool:
         """True where the plans do the same at the same cost, for the same boats."""
-        found = (self.supposed, self.no_longer, self.cost, self.boats, self.lines)
-        return not any(found) and not any((self.orders, self.charges, self.stores))
+        plans = (self.supposed, self.no_longer, self.cost, self.boats, self.lines, self.moves)
+        return not any(plans) and not any((self.orders, self.charges, self.stores))
 
     @property
     def doubt(self) -> float:
@@ -115,13 +123,10 @@ class Differences:
 def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
     """Compare two plans of one fleet; see :class:`Differences`."""
     keys = sorted(set(first.carry) | set(second.carry), key=str)
-    lines, alike = [], 0.0
-    for key in keys:
-        line = _compare_line(first.carry.get(key), second.carry.get(key), first, second)
-        if line.changes:
-            lines.append(line)
-        else:
-            alike += line.later
+    compared = [
+        _compare_line(first.carry.get(key), second.carry.get(key), first, second) for key in keys
+    ]
+    lines = [line for line in compared if _is_otherwise(line)]
     new, old = set(second.what_if), set(first.what_if)
     return Differences(
         first=first,
@@ -135,10 +140,11 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
             if (changes := _changes(first.boats.get(boat), second.boats.get(boat), _BOAT))
         },
         lines=tuple(sorted(lines, key=lambda line: (line.boat, -abs(line.together), line.part))),
+        moves=tuple(line for line in compared if line.changes and not _is_otherwise(line)),
         orders=_compare_all(first.orders, second.orders, _ORDER, _line_total),
         charges=_compare_all(first.charges, second.charges, _CHARGE, _charge_total),
         stores=_compare_all(first.stores, second.stores, None, lambda _: 0.0),
-        alike_later=alike,
+        alike_later=sum(line.later for line in compared if not _is_otherwise(line)),
     )
 
 
@@ -147,10 +153,10 @@ _BOAT = {
     "departs_on": 0.0,
     "readiness": LEAST_SHARE,
     "spend_now": LEAST_MONEY,
-    "kg": LEAST_SHARE,
-    "litres": LEAST_SHARE,
-    "kg_limit": LEAST_SHARE,
-    "litres_limit": LEAST_SHARE,
+    "kg": LEAST_LOAD,
+    "litres": LEAST_LOAD,
+    "kg_limit": LEAST_LOAD,
+    "litres_limit": LEAST_LOAD,
     "budget": LEAST_MONEY,
 }
 _ORDER = {"packs": 0.0, "pieces": 0.0, "landed": LEAST_MONEY, "order_by": 0.0, "arrives_by": 0.0}
@@ -179,7 +185,7 @@ def _compare_line(
     before: Found | None, after: Found | None, first: PlanFile, second: PlanFile
 ) -> LineChange:
     line = after or before or {}
-    changes = _changes(before, after, dict.fromkeys(DECIDED, 0.0))
+    changes = _changes(before, after, dict.fromkeys((*DECIDED, *FROM), 0.0))
     later = float((after or {}).get("expected_cost") or 0.0)
     later -= float((before or {}).get("expected_cost") or 0.0)
     bought = [
@@ -195,6 +201,10 @@ def _compare_line(
         later=later,
         reasons=find_reasons(first, second, before, after) if changes else (),
     )
+
+
+def _is_otherwise(line: LineChange) -> bool:
+    return any(change.what in DECIDED for change in line.changes)
 
 
 def _compare_all(
