@@ -79,7 +79,7 @@ def _cost(differences: Differences) -> Table:
     currency = str(first.keys["currency"])
     table = Table.grid(padding=(0, 2))
     for justify in ("left", "right", "right", "right"):
-        table.add_column(justify=justify, no_wrap=justify == "right")  # type: ignore[arg-type]
+        table.add_column(justify=justify, no_wrap=justify == "right")
     for name, what in (
         ("spend_now", "Spend now"),
         ("expected_later", "Expected later"),
@@ -93,8 +93,12 @@ def _cost(differences: Differences) -> Table:
             f"{other - one:+,.2f}",
             style="bold" if name == "total" else "",
         )
-    if abs(differences.alike_later) >= 0.005 and differences.lines:
-        table.add_row("  of it on lines done alike", "", "", f"{differences.alike_later:+,.2f}")
+    for what, more in (
+        ("lines done alike", differences.alike_later),
+        ("surplus of packs, and stores", differences.other_later),
+    ):
+        if abs(more) >= 0.005 and differences.lines:
+            table.add_row(f"  later, on {what}", "", "", f"{more:+,.2f}")
     return table
 
 
@@ -198,6 +202,7 @@ def differ_keys(differences: Differences) -> Keys:
         "lines": [_line_keys(line) for line in differences.lines],
         "moves": [_line_keys(line) for line in differences.moves],
         "alike_later": money(differences.alike_later),
+        "other_later": money(differences.other_later),
         "orders": [_order_keys(("source", "place", "part"), one) for one in differences.orders],
         "charges": [_order_keys(("source", "place"), one) for one in differences.charges],
         "stores": [_order_keys(("store", "part"), one) for one in differences.stores],

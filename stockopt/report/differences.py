@@ -93,6 +93,8 @@ class Differences:
         What is otherwise.
     alike_later
         More expected later on lines of which nothing is done otherwise.
+    other_later
+        More expected later that no line has: surplus pieces of packs, and stores.
     """
 
     first: PlanFile
@@ -107,6 +109,7 @@ class Differences:
     charges: tuple[OrderChange, ...]
     stores: tuple[OrderChange, ...]
     alike_later: float
+    other_later: float
 
     @property
     def is_empty(self) -> bool:
@@ -127,6 +130,8 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         _compare_line(first.carry.get(key), second.carry.get(key), first, second) for key in keys
     ]
     lines = [line for line in compared if _is_otherwise(line)]
+    alike = sum(line.later for line in compared if not _is_otherwise(line))
+    later = second.cost("expected_later") - first.cost("expected_later")
     new, old = set(second.what_if), set(first.what_if)
     return Differences(
         first=first,
@@ -144,7 +149,8 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         orders=_compare_all(first.orders, second.orders, _ORDER, _line_total),
         charges=_compare_all(first.charges, second.charges, _CHARGE, _charge_total),
         stores=_compare_all(first.stores, second.stores, None, lambda _: 0.0),
-        alike_later=sum(line.later for line in compared if not _is_otherwise(line)),
+        alike_later=alike,
+        other_later=later - alike - sum(line.later for line in lines),
     )
 
 
