@@ -1,0 +1,83 @@
+"""One part in one store, as the program sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stockopt.sourcing import Offer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreChoice:
+    """One number of pieces on the shelf when the season begins, and how it is best kept up.
+
+    Money in the plan's currency; everything expected is over the season.
+
+    Parameters
+    ----------
+    level
+        Pieces on the shelf when the first boat has taken hers and departs.
+    source
+        Who the store reorders from; None where it reorders nothing.
+    reorder_point, order_quantity
+        Pieces left at which an order is placed, and pieces ordered; 0 where nothing is.
+    later_cost
+        What the program counts: `season_cost` less the worth of pieces left at the end, and less
+        what the boats' own choices pay already for the pieces they draw.
+    season_cost
+        Order charges, reordered pieces at their landed cost, money tied up, and pieces the store
+        did not have.
+    fill_rate
+        Share of the pieces asked for that it has on the shelf.
+    orders, reordered, short, left
+        Expected orders, pieces ordered, pieces asked for in vain, and pieces left at the end
+        (those on the way then among them).
+    average_stock
+        Pieces on the shelf on the average day.
+    """
+
+    level: int
+    source: str | None
+    reorder_point: int
+    order_quantity: int
+    later_cost: float
+    season_cost: float
+    fill_rate: float
+    orders: float
+    reordered: float
+    short: float
+    left: float
+    average_stock: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StorePart:
+    """One part in one store: what can be chosen, and where pieces can come from.
+
+    Parameters
+    ----------
+    store, part, name
+        Which.
+    on_hand
+        Pieces in its stock before the boats take theirs, on the shelf or due in time.
+    asked
+        Pieces the boats are expected to draw over the season.
+    season_days
+        From its boats' first departure to their last arrival.
+    leftover
+        Worth at the end of one unused piece.
+    choices
+        At least one, by level; none is worse than another in everything.
+    offers
+        Offers that arrive before the season begins, cheapest first.
+    """
+
+    store: str
+    part: str
+    name: str
+    on_hand: int
+    asked: float
+    season_days: float
+    leftover: float
+    choices: tuple[StoreChoice, ...]
+    offers: tuple[Offer, ...]
