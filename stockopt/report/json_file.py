@@ -45,10 +45,6 @@ def plan_keys(run: Run) -> Keys:
         "notes": note_keys(plan.notes),
         "charges": [_charge(charge) for charge in plan.charges],
         "seconds": number(plan.seconds),
-        "limits": {
-            "budget": money(run.fleet.settings.budget),
-            "readiness": number(run.fleet.settings.readiness),
-        },
         "what_if": [
             {"option": option, "value": value, "text": text}
             for option, value, text in plan.what_if.list_options()

@@ -133,8 +133,9 @@ def _gather(keys: Keys, name: str) -> PlanFile:
         float(keys["cost"][amount])
     for needed in ("fleet", "currency", "planned_on", "bound"):
         keys[needed]
-    if not isinstance(keys["what_if"], list):
-        raise TypeError("what_if")
+    for needed in ("what_if", "limits"):
+        if not isinstance(keys[needed], list):
+            raise TypeError(needed)
     for needed in ("carry", "replace_now", "buy", "moved", "kg", "litres"):
         for line in keys["carry"]:
             float(line[needed])

@@ -121,7 +121,8 @@ def _list_full(plan: PlanFile, line: Found) -> Iterator[tuple[str, str]]:
     each = piece_cost(plan, line) or 0.0
     if boat["budget"] is not None and each > 0 and boat["spend_now"] + each > boat["budget"]:
         yield "budget", f"her budget of {boat['budget']:,.2f} is spent"
-    budget = (plan.keys.get("limits") or {}).get("budget")
+    over_all = (one for one in plan.keys["limits"] if (one["limit"], one["boat"]) == ("budget", ""))
+    budget = next((one["value"] for one in over_all), None)
     if budget is not None and each > 0 and plan.cost("spend_now") + each > budget:
         yield "fleet budget", f"the budget of {budget:,.2f} over all is spent"
 

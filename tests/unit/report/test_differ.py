@@ -141,6 +141,19 @@ def test_a_limit_that_is_reached_in_one_plan_is_told(plans, keys):
         assert found.reasons == (f"in the {which} plan her 60.0 kg are full",)
 
 
+def test_the_budget_over_all_that_is_spent_is_told(plans, keys):
+    other = copy.deepcopy(keys)
+    line_of(other, "Osprey / west", "SEAL-7")["carry"] -= 1
+    spent = {"limit": "budget", "boat": "", "value": keys["cost"]["spend_now"] + 1.0}
+    other["limits"] = [spent]
+    boat_of(other, "Osprey / west").update(kg_limit=None, litres_limit=None, budget=None)
+    boat_of(keys, "Osprey / west").update(kg_limit=None, litres_limit=None, budget=None)
+    (found,) = plans.compare(keys, other).lines
+    assert found.reasons == (
+        f"in the second plan the budget of {spent['value']:,.2f} over all is spent",
+    )
+
+
 def test_other_stock_other_floors_and_other_needs_are_told(plans, keys):
     other = copy.deepcopy(keys)
     before = line_of(keys, "Heron", "IMP-1")
