@@ -40,6 +40,8 @@ from stockopt.landed.ports import find_port, home_ports
 from stockopt.lives.build import build_lives
 from stockopt.lives.wishes import list_wishes
 from stockopt.orders.bought import count_bought
+from stockopt.orders.coming import Known
+from stockopt.orders.make import make_orders
 from stockopt.plan import Plan, make_plan
 from stockopt.plan_check import check_plan
 from stockopt.program.solve import solve_program
@@ -81,10 +83,7 @@ def plan_fleet(
     Run
         Every value of the way; its plan carries the notes of all rooms.
 
-    Raises
-    ------
-    InputError, CommandError, NoPlanError, SolverError
-        See :mod:`stockopt.errors`.
+    Raises InputError, CommandError, NoPlanError or SolverError, see :mod:`stockopt.errors`.
     """
     on_step("Reading the tables")
     fleet = read_fleet(path, overrides=overrides)
@@ -98,7 +97,7 @@ def plan_fleet(
     demand = forecast_demand(ageing, lives, fleet)
     _refuse_no_demand(demand)
     offers = price_offers(fleet)
-    landed = compare_sources(demand, fleet, home_ports(fleet))
+    landed = compare_sources(demand, fleet, home_ports(fleet), gone=what_if.without)
     choices = weigh_choices(demand, offers, lives, fleet, what_if)
     on_step("Finding the best plan")
     settings = fleet.settings
@@ -106,17 +105,20 @@ def plan_fleet(
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
+    offers = withdraw_sources(offers, fleet, what_if.without)
+    known = Known(demand=demand, ageing=ageing, lives=lives, offers=offers, fleet=fleet)
     return Run(
         fleet=fleet,
         lives=lives,
         ageing=ageing,
         demand=demand,
-        offers=withdraw_sources(offers, fleet, what_if.without),
+        offers=offers,
         choices=choices,
         solution=solution,
         plan=replace(plan, what_if=what_if, notes=gather_notes(*(room.notes for room in rooms))),
         landed=landed,
         why=explain_plan(plan, solution, choices),
+        orders=make_orders(plan, solution, choices, known, levels={}),
     )
 
 

@@ -58,7 +58,7 @@ def test_pipeline_calls_the_rooms_in_that_order():
     line = [room for room in docstring_rooms() if room not in FLOOR]
     called = [room for room in pipeline_rooms() if room not in BESIDE_THE_LINE]
     assert called == line[: len(called)]
-    assert called[-1] == "why"
+    assert called[-1] == "orders"
 
 
 def test_every_module_stands_in_a_room():

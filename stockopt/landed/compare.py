@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from stockopt.demand.demand import Demand
 from stockopt.fleet.fleet import Fleet
@@ -28,6 +28,7 @@ def compare_sources(
     fleet: Fleet,
     ports: Iterable[str],
     pieces: Mapping[str, Mapping[str, int]] | None = None,
+    gone: Collection[str] = (),
 ) -> Landed:
     """Compare local shops with mail order, for a basket at each port.
 
@@ -41,6 +42,8 @@ def compare_sources(
         Where to compare.
     pieces
         By port and part: what the baskets hold; None for what the season is expected to need.
+    gone
+        Sources that sell nothing; where only they sell a part to a port, nobody does there.
 
     Returns
     -------
@@ -51,7 +54,7 @@ def compare_sources(
     compared = []
     for port in ports:
         basket = fill_basket(demand, fleet, port, None if pieces is None else pieces.get(port, {}))
-        compared.append(_compare_port(fleet, list_market(fleet, port), basket, names))
+        compared.append(_compare_port(fleet, list_market(fleet, port, gone), basket, names))
     return Landed(ports=tuple(compared), basket=NEED if pieces is None else BUY)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Mapping
+from collections.abc import Collection, Hashable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -115,7 +115,7 @@ def any_shop(port: str) -> str:
     return f"any shop in {port}"
 
 
-def list_market(fleet: Fleet, port: str) -> Market:
+def list_market(fleet: Fleet, port: str, gone: Collection[str] = ()) -> Market:
     """List what is offered at one port.
 
     Parameters
@@ -124,15 +124,19 @@ def list_market(fleet: Fleet, port: str) -> Market:
         Its `sources`, `prices`, `parts`, `ports` and settings are read.
     port
         A port that sources deliver to, or in which boats are fitted out.
+    gone
+        Sources that sell nothing.
 
     Returns
     -------
     Market
-        Quotes of sources; the usual price, as :mod:`stockopt.sourcing` has it, for what nobody
-        quotes there; and what no local source sells, at the port's price_factor times the cheapest
-        quote of one piece anywhere, where the port has one.
+        Quotes of sources, sets sold under one number among them; the usual price, as
+        :mod:`stockopt.sourcing` has it, for what nobody quotes there; and what no local source
+        sells, at the port's price_factor times the cheapest quote of one piece anywhere, where the
+        port has one.
     """
     parts = {row["part"]: row for row in fleet.parts.to_dict("records")}
+    masses = _list_masses(fleet)
     rates = _list_rates(fleet)
     here = {row["source"]: row for row in _rows(fleet, port)}
     quotes: dict[str, list[Quote]] = {}
@@ -140,13 +144,14 @@ def list_market(fleet: Fleet, port: str) -> Market:
     delivering = {source: rates[row["currency"]] for source, row in _any_port(fleet).items()}
     for price in fleet.prices.to_dict("records"):
         part, source = price["part"], price["source"]
-        if part not in parts or source not in delivering:
+        if part not in masses or source not in delivering:
             continue
         each = exact(price["price"]) * delivering[source] / int(price["pack"])
-        cheapest[part] = min(each, cheapest.get(part, each))
         if source in here:
-            quote = _quote(price, here[source], rates, kg=exact(parts[part]["kg"]))
-            quotes.setdefault(part, []).append(quote)
+            quote = _quote(price, here[source], rates, kg=masses[part])
+            quotes.setdefault(part, []).extend([] if source in gone else [quote])
+        if source not in gone:
+            cheapest[part] = min(each, cheapest.get(part, each))
     for part, quote in _unquoted(fleet, port, parts, quotes, cheapest):
         quotes.setdefault(part, []).append(quote)
     return Market(
@@ -154,6 +159,7 @@ def list_market(fleet: Fleet, port: str) -> Market:
         quotes={
             part: tuple(sorted(found, key=lambda quote: (quote.source, quote.pack)))
             for part, found in sorted(quotes.items())
+            if found
         },
         terms={
             USUAL_PRICE: OrderTerms(),
@@ -169,6 +175,16 @@ def _rows(fleet: Fleet, port: str) -> list[Row]:
 
 def _any_port(fleet: Fleet) -> dict[str, Row]:
     return {row["source"]: row for row in fleet.sources.to_dict("records")}
+
+
+def _list_masses(fleet: Fleet) -> dict[str, Decimal]:
+    """Return the mass of one piece of each part, and of one set."""
+    parts, kits = fleet.parts, fleet.kits
+    masses = {part: exact(kg) for part, kg in zip(parts["part"], parts["kg"], strict=True)}
+    sets: dict[str, Decimal] = {}
+    for kit, part, quantity in zip(kits["kit"], kits["part"], kits["quantity"], strict=True):
+        sets[kit] = sets.get(kit, Decimal(0)) + masses[part] * int(quantity)
+    return {**sets, **masses}
 
 
 def _list_rates(fleet: Fleet) -> dict[str, Decimal]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from stockopt.fleet.fleet import Fleet
-from stockopt.orders.places import find_ports
+from stockopt.orders.places import find_ports, market_port
 from stockopt.plan import Plan
 
 
@@ -15,11 +15,10 @@ def count_bought(plan: Plan, fleet: Fleet) -> dict[str, dict[str, int]]:
     Boats without a home port buy where all sources deliver, if that is one port.
     """
     ports = find_ports(fleet)
-    served = sorted(set(fleet.sources["delivers_to"]))
     parts = set(fleet.parts["part"])
     bought: dict[str, Counter[str]] = {}
     for line in plan.orders:
-        port = ports[line.place] or (served[0] if len(served) == 1 else "")
+        port = market_port(fleet, ports[line.place])
         count = bought.setdefault(port, Counter())
         if line.part in parts:
             count[line.part] += line.pieces

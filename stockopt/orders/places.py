@@ -21,3 +21,9 @@ def find_ports(fleet: Fleet) -> Mapping[str, str]:
         ports[place] = min(port, ports.get(place, port))
     met = set(zip(fleet.legs["boat"], fleet.legs["to_port"], strict=True))
     return {**ports, **{name_ahead(boat, port): port for boat, port in sorted(met)}}
+
+
+def market_port(fleet: Fleet, port: str) -> str:
+    """Return the port whose market serves a port: itself, or the only one there is for none."""
+    served = set(fleet.sources["delivers_to"])
+    return next(iter(served)) if port == "" and len(served) == 1 else port

@@ -12,6 +12,7 @@ from stockopt.fleet.fleet import Fleet
 from stockopt.landed.landed import NO_PORTS, Landed
 from stockopt.lives.lives import Lives
 from stockopt.lives.wishes import Wish
+from stockopt.orders.orders import NO_ORDERS, Orders
 from stockopt.plan import Plan
 from stockopt.program.solution import Solution
 from stockopt.sourcing import Offers
@@ -32,6 +33,7 @@ class Run:
     plan: Plan
     landed: Landed = NO_PORTS
     why: Why = NO_WHY
+    orders: Orders = NO_ORDERS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
