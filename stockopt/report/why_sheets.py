@@ -72,7 +72,8 @@ def slack_lines(limits: tuple[LimitWhy, ...], currency: str) -> tuple[str, ...]:
     proven = (
         "" if most is None else f": loosening them all saves at most {money_text(most, currency)}"
     )
-    return (f"{pieces_text(len(slack), 'limit')} hold nothing back{proven}.",)
+    hold = "holds" if len(slack) == 1 else "hold"
+    return (f"{pieces_text(len(slack), 'limit')} {hold} nothing back{proven}.",)
 
 
 def why_sheets(run: Run) -> list[Sheet]:

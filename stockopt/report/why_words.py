@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from stockopt.report.words import money_text, share_text
 from stockopt.units import Measures
 from stockopt.why.why import LimitWhy, LineWhy, Stop
@@ -101,7 +103,8 @@ def brief_worth(why: LimitWhy, currency: str) -> str:
     if why.saves_low is None or why.saves_high is None:
         return f"{verb} ? {currency}"
     low, high = sorted((abs(why.saves_low), abs(why.saves_high)))
-    amount = f"{low:,.0f}" if round(low) == round(high) else f"{low:,.0f} - {high:,.0f}"
+    one = high - low < 0.5
+    amount = f"{high:,.0f}" if one else f"{math.floor(low):,} - {math.ceil(high):,}"
     return f"{verb} {amount} {currency}"
 
 
