@@ -14,6 +14,8 @@ _NOTHING = Stowed(carry=0, replace_now=0, restock=False, on_hand=0)
 def list_changes(plan: Plan, before: Policy, after: Policy) -> tuple[LineChanged, ...]:
     """Return the lines that differ in what is carried, changed, made up or bought where.
 
+    Those that differ only in where they are bought come last.
+
     Parameters
     ----------
     plan
@@ -29,7 +31,7 @@ def list_changes(plan: Plan, before: Policy, after: Policy) -> tuple[LineChanged
             changed.append(
                 LineChanged(boat=boat, part=part, name=names.get(part, part), before=old, after=new)
             )
-    return tuple(changed)
+    return tuple(sorted(changed, key=lambda line: line.only_source))
 
 
 def _tell(

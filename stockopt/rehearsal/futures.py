@@ -22,6 +22,17 @@ from stockopt.units import CONSEQUENCES
 
 #: Below this, the chance of an age is too small to be told apart in double precision.
 _NOTHING_LEFT = 1e-280
+#: A piece that fails before it is due less often than this lasts until then, on average too.
+_HARDLY_ANY = 1e-12
+#: The greatest logarithm of a hazard: beyond it a piece fails at once in any case.
+_MOST = 600.0
+
+
+def find_hazard(age: float | Floats, shape: Floats, scale: Floats) -> Floats:
+    """Return the cumulative hazard (age / scale)^shape, without overflow."""
+    with np.errstate(divide="ignore"):
+        exponent = shape * np.log(np.asarray(age) / scale)
+    return np.asarray(np.exp(np.minimum(exponent, _MOST)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +76,9 @@ class Life:
         """Return the mean time from new until failed or due: (R,)."""
         mean = self.scale * gamma(1.0 + 1.0 / self.shape)
         if math.isfinite(self.due):
-            mean = mean * gammainc(1.0 / self.shape, (self.due / self.scale) ** self.shape)
+            hazard = find_hazard(self.due, self.shape, self.scale)
+            mean = mean * gammainc(1.0 / self.shape, hazard)
+            mean = np.where(hazard < _HARDLY_ANY, self.due, mean)
         return np.asarray(mean)
 
 
@@ -312,7 +325,7 @@ def _next_need(
     """Return how long pieces of an age last from now, and whether they then fail or are due."""
     more = random.standard_exponential(len(life.shape))[running]
     shape, scale = life.shape[running], life.scale[running]
-    hazard = more + (age / scale) ** shape
+    hazard = more + find_hazard(age, shape, scale)
     reached = scale * hazard ** (1.0 / shape)
     lasts = np.maximum(np.minimum(reached, life.due) - age, 0.0)
     return lasts, reached < np.maximum(life.due, age)
@@ -324,11 +337,11 @@ def _draw_age(lot: Floats, least: float, life: Life) -> Floats:
     Above `least`, and below `due` where the part is changed on schedule.
     """
     power = 1.0 / life.shape
-    low = (least / life.scale) ** life.shape
+    low = find_hazard(least, life.shape, life.scale)
     top = gammaincc(power, low)
     bottom = np.zeros_like(top)
     if math.isfinite(life.due):
-        bottom = gammaincc(power, (life.due / life.scale) ** life.shape)
+        bottom = gammaincc(power, find_hazard(life.due, life.shape, life.scale))
     inside = top - bottom > _NOTHING_LEFT
     level = np.where(inside, bottom + (1.0 - lot) * (top - bottom), 0.5)
     drawn = life.scale * gammainccinv(power, level) ** power

@@ -190,6 +190,11 @@ class LineChanged:
     before: tuple[int, int, bool, str]
     after: tuple[int, int, bool, str]
 
+    @property
+    def only_source(self) -> bool:
+        """Whether nothing but where it is bought differs."""
+        return self.before[:3] == self.after[:3]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StressRehearsed:

@@ -215,7 +215,7 @@ def _stresses(rehearsal: Rehearsal) -> Table:
 
 def _fate(stress: StressRehearsed) -> str:
     if stress.replanned is not None:
-        return f"{stress.what}: {changes_words(len(stress.changes))}"
+        return f"{stress.what}: {changes_words(stress.changes)}"
     why = "; ".join(stress.why_none)
     return f"{stress.what}: no plan keeps the limits: {why}" if why else ""
 

@@ -184,12 +184,12 @@ def _changes(stress: StressRehearsed) -> Iterator[object]:
             why = "; ".join(stress.why_none)
             yield indented(Text(f"{stress.what}: no plan keeps the limits: {why}"))
         return
-    count = len(stress.changes)
-    yield indented(Text(f"{stress.what}: {changes_words(count)}"))
-    if not count:
+    yield indented(Text(f"{stress.what}: {changes_words(stress.changes)}"))
+    pieces = [change for change in stress.changes if not change.only_source]
+    if not pieces:
         return
     table = plain_table("Boat", "Part", "Now", "Then", right=set())
-    for change in stress.changes[:CHANGES]:
+    for change in pieces[:CHANGES]:
         table.add_row(
             Text(change.boat),
             Text(change.part),
@@ -197,5 +197,5 @@ def _changes(stress: StressRehearsed) -> Iterator[object]:
             Text(line_text(change.after)),
         )
     yield indented(table, above=0, left=4)
-    if count > CHANGES:
-        yield indented(Text(f"... and {count - CHANGES} more: see --json or --report"), above=0)
+    if len(stress.changes) > CHANGES:
+        yield indented(Text("All of them: see --json or --report."), above=0)

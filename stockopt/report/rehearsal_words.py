@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from stockopt.rehearsal.rehearsal import Compared, Rehearsal, RuleRehearsed, Seen, Side
-from stockopt.report.words import brief, share_text
+from collections.abc import Sequence
+
+from stockopt.rehearsal.rehearsal import (
+    Compared,
+    LineChanged,
+    Rehearsal,
+    RuleRehearsed,
+    Seen,
+    Side,
+)
+from stockopt.report.words import brief, pieces_text, share_text
 
 #: Kinds of money as a person reads them.
 MONEY = "money"
@@ -33,11 +42,11 @@ def figure_text(value: float, kind: str) -> str:
     Examples
     --------
     >>> figure_text(12345.6, "money"), figure_text(0.9312, "share"), figure_text(9.3281, "number")
-    ('12,346', '93.1 %', '9.33')
+    ('12,346', '93.1 %', '9.328')
     """
     if kind == MONEY:
         return f"{value:,.0f}"
-    return share_text(min(max(value, 0.0), 1.0)) if kind == SHARE else brief(value)
+    return share_text(min(max(value, 0.0), 1.0)) if kind == SHARE else brief(value, 4)
 
 
 def interval_text(seen: Seen, kind: str) -> str:
@@ -105,11 +114,18 @@ def duel_words(one: RuleRehearsed, currency: str) -> str:
     return f"{one.rule.name}: with its money the plan is {more} in all, and {ready}."
 
 
-def changes_words(count: int) -> str:
+def changes_words(changes: Sequence[LineChanged]) -> str:
     """Say how many lines would change."""
-    if not count:
-        return "No line of the plan would change."
-    return "1 line of the plan would change." if count == 1 else f"{count} lines would change."
+    if not changes:
+        return "no line of the plan would change."
+    elsewhere = sum(change.only_source for change in changes)
+    pieces = len(changes) - elsewhere
+    words = []
+    if pieces:
+        words.append(f"{pieces_text(pieces, 'line')} of the plan would change")
+    if elsewhere:
+        words.append(f"{pieces_text(elsewhere, 'line')} only be bought elsewhere")
+    return ", ".join(words) + "."
 
 
 def line_text(line: tuple[int, int, bool, str]) -> str:
