@@ -13,10 +13,20 @@ import numpy as np
 from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.choices.harbours import join_harbours
+from stockopt.choices.lasting_choices import Shelf, list_lasting_choices
 from stockopt.choices.on_the_way import list_stops
 from stockopt.choices.sets import Sets, list_sets
-from stockopt.choices.shortage import Base, find_days_lost, find_restock_prices, find_shortage_costs
-from stockopt.choices.stock import count_movable, count_stock
+from stockopt.choices.settled import Settled
+from stockopt.choices.shelves import add_shelves
+from stockopt.choices.shortage import (
+    FIRST_FILL_RATE,
+    Base,
+    find_days_lost,
+    find_restock_prices,
+    find_shortage_costs,
+)
+from stockopt.choices.stock import count_all_stock, count_movable, list_expiring
+from stockopt.choices.weigh_stores import StoreDesk, weigh_stores
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.demand.plans import list_uses
@@ -50,7 +60,10 @@ class _Desk:
     stock: Mapping[tuple[str, str], int]
     dearest: Mapping[str, float]
     movable: Mapping[tuple[str, str], int]
+    expiring: Mapping[tuple[str, str], tuple[date, ...]]
+    ends: Mapping[str, date]
     uses: Mapping[str, tuple[tuple[str, int], ...]]
+    settled: Settled
 
 
 def weigh_choices(
@@ -59,8 +72,9 @@ def weigh_choices(
     lives: Lives,
     fleet: Fleet,
     what_if: WhatIf = WhatIf(),  # noqa: B008 - frozen
+    settled: Settled = Settled(),  # noqa: B008 - frozen
 ) -> Choices:
-    """Weigh every choice of every boat with legs to come.
+    """Weigh every choice of every boat with legs to come, and of every store that serves one.
 
     Parameters
     ----------
@@ -74,14 +88,17 @@ def weigh_choices(
         Its `boats`, `parts`, `stock` and settings are read.
     what_if
         Sources that sell nothing, and numbers to carry that are not to be chosen.
+    settled
+        What a plan before told of stores and boats; without it, stores are taken to have 9 of 10
+        pieces asked for, and boats to make up in them all they use.
 
     Returns
     -------
     Choices
         Pieces of the stock table count where they are in date on the boat's first departure;
         pieces on order where they are due by then. For a store, due by the first departure of
-        any boat of its harbour, and in date on the last one's. Spares of boats of one harbour can
-        go to others of it where they are in hand, and in date to the end of every plan there.
+        any boat of its harbour, and in date to the end of every plan there. Spares of boats of
+        one harbour can go to others of it where they are in hand, and in date as long.
 
     Raises
     ------
@@ -94,7 +111,8 @@ def weigh_choices(
     limits = join_harbours(
         _list_limits(demand, boats), {boat: str(row["home_port"]) for boat, row in boats.items()}
     )
-    stock = _count_stock(fleet, limits, notes)
+    ends = _find_ends(demand)
+    stock = count_all_stock(fleet.stock, limits, ends, notes)
     desk = _Desk(
         settings=fleet.settings,
         offers=withdraw_sources(offers, fleet, what_if.without),
@@ -106,21 +124,40 @@ def weigh_choices(
         limits=limits,
         stock=stock,
         dearest=_find_dearest_prices(offers),
-        movable=count_movable(fleet.stock, limits, _find_ends(demand)),
+        movable=count_movable(fleet.stock, limits, ends),
+        expiring=list_expiring(fleet.stock, limits, ends),
+        ends=ends,
         uses=list_uses(fleet),
+        settled=settled,
     )
     parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
-    return Choices(
+    notes += _note_short_lived(desk)
+    charges = _list_charges(limits, boats, desk.offers, notes)
+    in_stores = {key: pieces for key, pieces in stock.items() if key[0] not in limits}
+    choices = Choices(
         boats=limits,
         parts=parts,
-        charges=_list_charges(limits, boats, desk.offers, notes),
-        stock={key: pieces for key, pieces in stock.items() if key[0] not in limits},
+        charges=charges,
+        stock=in_stores,
         budget=fleet.settings.budget,
         readiness=fleet.settings.readiness,
         notes=tuple(notes),
         currency=fleet.settings.currency,
     )
+    stores = StoreDesk(
+        demand=demand,
+        offers=desk.offers,
+        settings=fleet.settings,
+        boats=boats,
+        limits=limits,
+        parts=parts,
+        charges=charges,
+        stock=in_stores,
+        dearest=desk.dearest,
+        settled=settled,
+    )
+    return add_shelves(choices, weigh_stores(stores))
 
 
 def _refuse_needless_pins(what_if: WhatIf, demand: Demand) -> None:
@@ -150,28 +187,6 @@ def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimi
         )
         for boat in sorted(departures)
     }
-
-
-def _count_stock(
-    fleet: Fleet, limits: Mapping[str, BoatLimits], notes: list[Note]
-) -> dict[tuple[str, str], int]:
-    """Count the stock of the boats and of their stores, which serve all boats of a harbour."""
-    departures: dict[str, list[date]] = {}
-    for boat in limits.values():
-        departures.setdefault(boat.boat, []).append(boat.departs_on)
-        stores = {boat.place} | {
-            other.place
-            for other in limits.values()
-            if boat.harbour and other.harbour == boat.harbour and other.place not in limits
-        }
-        for place in stores - {boat.boat}:
-            departures.setdefault(place, []).append(boat.departs_on)
-    return count_stock(
-        fleet.stock,
-        due_by={place: min(days) for place, days in departures.items()},
-        keeps_until={place: max(days) for place, days in departures.items()},
-        notes=notes,
-    )
 
 
 def _find_ends(demand: Demand) -> dict[str, date]:
@@ -220,7 +235,9 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         fitting_cost=part["fitting_cost"],
         shortage_costs=find_shortage_costs(
             restock_prices,
-            find_days_lost(need.stretches, need.part, base, desk.offers),
+            find_days_lost(
+                need.stretches, need.part, base, desk.offers, _find_fill_rate(need, desk)
+            ),
             lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
             dearest=desk.dearest[need.part],
         ),
@@ -229,6 +246,10 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
         feeds=need.part in desk.uses,
     )
+    shelf = _find_shelf(need, part["shelf_life_days"], desk)
+    choices = list_choices(need, terms)
+    if shelf is not None:
+        choices = list_lasting_choices(need, terms, shelf, ())
     return BoatPart(
         boat=need.boat,
         part=need.part,
@@ -239,14 +260,32 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         kg=part["kg"],
         litres=part["litres"],
         stops=terms.stops,
-        leftover=credit,
-        choices=list_choices(need, terms),
+        leftover=0.0 if shelf is not None and shelf.fresh is not None else credit,
+        choices=choices,
         offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
         too_late=_find_too_late(to_buy, days_left, desk.settings.planned_on),
         movable=min(terms.on_hand, desk.movable.get((need.boat, need.part), 0)),
+        expiring=0 if shelf is None else len(shelf.own),
         uses=desk.uses.get(need.part, ()),
         restock_at=list_stops(need.stretches, need.part, restock_prices, base.port, desk.offers),
     )
+
+
+def _find_shelf(need: PartDemand, days: float, desk: _Desk) -> Shelf | None:
+    """Return how long pieces keep where some of them expire under way; None where none does."""
+    own = desk.expiring.get((need.boat, need.part), ())
+    fresh = None
+    if not math.isnan(days):
+        last = desk.settings.planned_on + timedelta(days=math.floor(days))
+        fresh = last if last < desk.ends[need.boat] else None
+    if not own and fresh is None:
+        return None
+    return Shelf(own=own, fresh=fresh, days=None if math.isnan(days) else days)
+
+
+def _find_fill_rate(need: PartDemand, desk: _Desk) -> float:
+    place = desk.limits[need.boat].place
+    return desk.settled.fill_rates.get((place, need.part), FIRST_FILL_RATE)
 
 
 def _find_too_late(at_base: Sequence[Offer], days_left: int, planned_on: date) -> date | None:
@@ -304,6 +343,23 @@ def _note_left_out(demand: Demand, lives: Lives) -> list[Note]:
         Note(table="legs", column="boat", text=f"{boat} has no legs to come: not planned")
         for boat in sorted(set(lives.positions["boat"]) - planned)
     ]
+
+
+def _note_short_lived(desk: _Desk) -> list[Note]:
+    """Note parts that keep for less than a plan takes, even bought today."""
+    last = max(desk.ends.values(), default=desk.settings.planned_on)
+    notes = []
+    for name, part in sorted(desk.parts.items()):
+        if math.isnan(part["shelf_life_days"]):
+            continue
+        keeps = desk.settings.planned_on + timedelta(days=math.floor(part["shelf_life_days"]))
+        if keeps < last:
+            text = (
+                f"{name} bought today keeps to {keeps}, and plans go on to {last}: after that day "
+                "its spares do not count, and what is left of them is worth nothing"
+            )
+            notes.append(Note(table="parts", column="shelf_life_days", text=text))
+    return notes
 
 
 def _note_bare_floor(part: BoatPart, desk: _Desk) -> Note | None:

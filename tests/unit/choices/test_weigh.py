@@ -154,7 +154,7 @@ def test_limits_of_a_boat_with_and_without_a_store():
     assert {place for _, place in choices.charges} == {"Alba", "Shed"}
 
 
-def test_a_stores_stock_must_be_due_by_its_first_boat_and_keep_to_its_last():
+def test_a_stores_stock_must_be_due_by_its_first_boat_and_keep_to_the_end_of_all_plans():
     boats = [{"boat": boat, "home_port": "Porto", "store": "Shed"} for boat in ("Alba", "Brisa")]
     choices = weigh(
         make_need(HALF),
@@ -163,8 +163,8 @@ def test_a_stores_stock_must_be_due_by_its_first_boat_and_keep_to_its_last():
         ),
         boats=boats,
         stock=[
-            {"place": "Shed", "part": "seal", "on_hand": 1, "expires_on": "2031-05-31"},
-            {"place": "Shed", "part": "seal", "on_hand": 2, "expires_on": "2031-06-01"},
+            {"place": "Shed", "part": "seal", "on_hand": 1, "expires_on": "2031-06-10"},
+            {"place": "Shed", "part": "seal", "on_hand": 2, "expires_on": "2031-06-11"},
             {"place": "Shed", "part": "seal", "on_order": 4, "due_on": "2031-05-01"},
             {"place": "Shed", "part": "seal", "on_order": 8, "due_on": "2031-05-02"},
             {"place": "Brisa", "part": "seal", "on_hand": 1},
@@ -235,3 +235,32 @@ def test_a_cheap_seal_that_stops_a_far_boat_is_worth_far_more_than_its_price():
     (seal,) = choices.parts
     costs = [c.later_cost for c in seal.choices if c.replace_now == 0]
     assert costs[0] - costs[1] > 20 * 12
+
+
+def test_what_expires_under_way_is_told_and_its_leftovers_are_worth_nothing():
+    part = {"part": "seal", "price": 100, "shelf_life_days": 40, "carry_at_least": 1}
+    (seal,) = (
+        choices := weigh(
+            make_need(HALF, stretches=make_stretches("Isla", days=60.0)),
+            parts=[part],
+            stock=[
+                {"place": "Alba", "part": "seal", "on_hand": 2, "expires_on": "2031-05-20"},
+                {"place": "Alba", "part": "seal", "on_hand": 1, "expires_on": "2031-06-30"},
+                {"place": "Alba", "part": "seal", "on_hand": 4, "expires_on": "2031-04-30"},
+            ],
+            settings={"planned_on": date(2031, 5, 1)},
+        )
+    ).parts
+    # the plan ends on 30 June, a piece bought on 1 May keeps to 10 June
+    assert (seal.on_hand, seal.expiring, seal.leftover) == (3, 2, 0.0)
+    assert {choice.own_left for choice in seal.choices} <= {0, 2}
+    assert any("keeps to 2031-06-10" in note.text for note in choices.notes)
+
+
+def test_what_keeps_to_the_end_is_weighed_as_before():
+    part = {"part": "seal", "price": 100, "kg": 0.2, "consequence": "stops"}
+    stock = [{"place": "Alba", "part": "seal", "on_hand": 2, "expires_on": "2031-05-11"}]
+    dated = weigh(parts=[{**part, "shelf_life_days": 400}], stock=stock)
+    undated = weigh(parts=[part], stock=[{**stock[0], "expires_on": None}])
+    assert dated.parts[0].choices == undated.parts[0].choices
+    assert dated.parts[0].leftover == undated.parts[0].leftover > 0.0
