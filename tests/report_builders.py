@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from builders import make_fleet
+from order_builders import make_reorder, orders_of_plan
 
 from stockopt.ageing.ageing import (
     Ageing,
@@ -330,6 +331,7 @@ def make_run(**plan_changes: Any) -> Run:
         boat_factors={"Heron": 1.4, "Osprey / west": 0.7},
         boat_spread=make_boat_spread(),
     )
+    plan = make_plan(**plan_changes)
     return Run(
         fleet=fleet,
         lives=lives,
@@ -349,7 +351,8 @@ def make_run(**plan_changes: Any) -> Run:
             bought=(),
             free_freight=frozenset(),
         ),
-        plan=make_plan(**plan_changes),
+        plan=plan,
+        orders=orders_of_plan(plan, reorders=(make_reorder(), make_reorder(order_by=None))),
     )
 
 

@@ -27,6 +27,12 @@ from stockopt.fleet.what_if import Wanted
 @click.option(
     "--page", type=NEW_FILE, metavar="FILE", help="Also write it as one page for a phone (.html)."
 )
+@click.option(
+    "--orders",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Also write each purchase order to this folder, as a CSV file ready to send.",
+)
 @click.option("--budget", type=MONEY, help="Most to spend now, over all boats.")
 @click.option(
     "--readiness",
@@ -56,6 +62,7 @@ def plan(
     overwrite: bool,
     workbook: Path | None,
     page: Path | None,
+    orders: Path | None,
     explain: bool | None,
     curve: bool,
     wanted: Wanted,
@@ -81,9 +88,12 @@ def plan(
 
     from stockopt.pipeline import check_fleet, explain_run, plan_fleet
     from stockopt.report.json_file import no_plan_keys
+    from stockopt.report.order_files import refuse_orders
     from stockopt.report.terminal import print_plan
     from stockopt.report.write import write_keys, write_report
 
+    if orders is not None and (why := refuse_orders(fleet, orders, overwrite=overwrite)):
+        raise click.BadParameter(why, param_hint="--orders")
     given = overrides(planned_on, **settings)
     try:
         with progress(quiet=quiet) as on_step:
@@ -95,7 +105,12 @@ def plan(
             write_keys(keys, json_file, overwrite=overwrite)
         raise
     written = write_report(
-        run, workbook=workbook, json_file=json_file, page=page, overwrite=overwrite
+        run,
+        workbook=workbook,
+        json_file=json_file,
+        page=page,
+        orders=orders,
+        overwrite=overwrite,
     )
     if not quiet:
         print_plan(console(), run, written)

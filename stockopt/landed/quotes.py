@@ -35,6 +35,8 @@ class Quote:
         Usual days from order to hand, and those that 1 order in 10 exceeds.
     kg
         Of one pack.
+    asked, currency
+        The price of one pack as the source asks it, and in which money.
     assumed
         True for a price nobody quotes: the port's price_factor times the cheapest quote.
     """
@@ -52,6 +54,8 @@ class Quote:
     lead_days: float
     late_days: float
     kg: Decimal
+    asked: Decimal
+    currency: str
     assumed: bool = False
 
     def line(self, packs: int) -> LineMoney:
@@ -136,7 +140,7 @@ def list_market(fleet: Fleet, port: str, gone: Collection[str] = ()) -> Market:
         port has one.
     """
     parts = {row["part"]: row for row in fleet.parts.to_dict("records")}
-    masses = _list_masses(fleet)
+    masses, settings = _list_masses(fleet), fleet.settings
     rates = _list_rates(fleet)
     here = {row["source"]: row for row in _rows(fleet, port)}
     quotes: dict[str, list[Quote]] = {}
@@ -148,7 +152,7 @@ def list_market(fleet: Fleet, port: str, gone: Collection[str] = ()) -> Market:
             continue
         each = exact(price["price"]) * delivering[source] / int(price["pack"])
         if source in here:
-            quote = _quote(price, here[source], rates, kg=masses[part])
+            quote = _quote(price, here[source], rates, masses[part], settings.currency)
             quotes.setdefault(part, []).extend([] if source in gone else [quote])
         if source not in gone:
             cheapest[part] = min(each, cheapest.get(part, each))
@@ -194,7 +198,9 @@ def _list_rates(fleet: Fleet) -> dict[str, Decimal]:
     return {**rates, "": Decimal(1), settings.currency: Decimal(1)}
 
 
-def _quote(price: Row, source: Row, rates: Mapping[str, Decimal], *, kg: Decimal) -> Quote:
+def _quote(
+    price: Row, source: Row, rates: Mapping[str, Decimal], kg: Decimal, currency: str
+) -> Quote:
     rate, pack = rates[source["currency"]], int(price["pack"])
     late_days = source["late_days"]
     return Quote(
@@ -211,6 +217,8 @@ def _quote(price: Row, source: Row, rates: Mapping[str, Decimal], *, kg: Decimal
         lead_days=source["lead_days"],
         late_days=source["lead_days"] if math.isnan(late_days) else late_days,
         kg=kg * pack,
+        asked=exact(price["price"]),
+        currency=source["currency"] or currency,
     )
 
 
@@ -226,6 +234,7 @@ def _unquoted(
     factor = exact_or_none(factors.get(port, math.nan))
     one_port = fleet.sources["delivers_to"].nunique() == 1
     homes = set(fleet.boats["home_port"])
+    currency = fleet.settings.currency
     fitted_out = port in homes or (one_port and "" in homes)
     found = []
     for part, row in parts.items():
@@ -233,16 +242,18 @@ def _unquoted(
             continue
         usual, kg = exact_or_none(row["price"]), exact(row["kg"])
         if part not in quotes and fitted_out and usual is not None:
-            found.append((part, _shop(USUAL_PRICE, part, usual, kg, assumed=False)))
+            found.append((part, _shop(USUAL_PRICE, part, usual, kg, currency, assumed=False)))
         elif factor is not None and not any(q.kind == "local" for q in quotes.get(part, ())):
             at_home = cheapest.get(part, usual)
             if at_home is not None:
-                quote = _shop(any_shop(port), part, at_home * factor, kg, assumed=True)
+                quote = _shop(any_shop(port), part, at_home * factor, kg, currency, assumed=True)
                 found.append((part, quote))
     return found
 
 
-def _shop(source: str, part: str, price: Decimal, kg: Decimal, *, assumed: bool) -> Quote:
+def _shop(
+    source: str, part: str, price: Decimal, kg: Decimal, currency: str, *, assumed: bool
+) -> Quote:
     """Return the quote of a shop in the port: one piece at once, nothing on top."""
     return Quote(
         source=source,
@@ -258,6 +269,8 @@ def _shop(source: str, part: str, price: Decimal, kg: Decimal, *, assumed: bool)
         lead_days=0.0,
         late_days=0.0,
         kg=kg,
+        asked=price,
+        currency=currency,
         assumed=assumed,
     )
 

@@ -39,7 +39,8 @@ class Lateness:
     of what else she has, among the choices weighed for her; or the pieces are bought in the port at
     once, and those that come late are left over. The late pieces keep their worth; what leaving
     without costs is counted in proportion to her days until she is next in her home port, as there
-    they catch up with her. Where she can do neither, as `carry_at_least` forbids it, she waits at
+    they catch up with her. (The shelf of a store, which sails nowhere, is without them for the
+    days that they are late.) Where she can do neither, as `carry_at_least` forbids it, she waits at
     her day cost. Common practice, no source.
     """
 
@@ -58,6 +59,7 @@ class Lateness:
         self._place = {boat: limits.place for boat, limits in choices.boats.items()}
         self._departs = {boat: limits.departs_on for boat, limits in choices.boats.items()}
         self._legs = {boat: _legs(need.stretches) for (boat, _), need in demand.parts.items()}
+        self._season = max(sum(leg.days for leg in legs) for legs in self._legs.values())
         self._waiting: dict[tuple[str, str], dict[str, _Waiting]] = {}
         parts = {(part.boat, part.part): part for part in choices.parts}
         for pick in solution.picked:
@@ -84,7 +86,7 @@ class Lateness:
         for boat, pieces in sorted(waiting.items()):
             needs_on = self._needs_on(boat, line.place, pieces)
             if needs_on < line.arrives_by + timedelta(days=days):
-                at = self._homes[boat] if line.place == self._place[boat] else port
+                at = self._homes.get(boat, port) if line.place == self._place[boat] else port
                 late.append(self._leave_without(boat, needs_on, pieces, at, days))
         return tuple(late)
 
@@ -99,7 +101,7 @@ class Lateness:
     def _leave_without(
         self, boat: str, needs_on: date, waiting: _Waiting, port: str, days: int
     ) -> LateBoat:
-        share = self._share_until_home(boat)
+        share = self._share_until_home(boat) if boat in self._legs else days / self._season
         cost = 0.0
         without, bought_here, waits_for = [], [], []
         for pick, part, pieces in waiting:
@@ -115,7 +117,7 @@ class Lateness:
             else:
                 without.append((part.part, pieces))
         if waits_for:
-            cost += days * self._day_cost[boat]
+            cost += days * self._day_cost.get(boat, 0.0)
         return LateBoat(
             boat=boat,
             needs_on=needs_on,

@@ -29,6 +29,8 @@ class PurchaseLine:
         Its share of the order's charges, by value of the goods.
     kg
         Of the line.
+    asked, currency
+        The price of one pack as the source asks it, and in which money.
     """
 
     part: str
@@ -38,6 +40,8 @@ class PurchaseLine:
     money: LineMoney
     charges: Decimal
     kg: Decimal
+    asked: Decimal
+    currency: str
 
     @property
     def pieces(self) -> int:

@@ -54,6 +54,8 @@ def _make_order(
                 money=one,
                 charges=share,
                 kg=quote.kg * line.packs,
+                asked=quote.asked,
+                currency=quote.currency,
             )
             for line, quote, one, share in zip(lines, quotes, money, shares, strict=True)
         ),

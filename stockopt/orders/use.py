@@ -178,7 +178,9 @@ def _disperse(spread: _Spread, doubt: float) -> Floats:
     """Return variance over mean until each day, without what doubt about the life adds."""
     share = spread.mean / spread.mean[-1]
     variance = np.maximum(spread.variance - doubt * share**2, _LEAST * spread.mean)
-    return np.divide(variance, spread.mean, out=np.ones_like(share), where=spread.mean > 0.0)
+    dispersion: Floats = np.ones_like(share)
+    np.divide(variance, spread.mean, out=dispersion, where=spread.mean > 0.0)
+    return dispersion
 
 
 def _rough_need(lives: WeibullLives, age: float, running: float) -> Floats:

@@ -1,13 +1,32 @@
-"""Sheet "Buy": one order per source and place, with order-by dates, charges and totals."""
+"""Sheets "Buy": every order with its lines, charges and totals; then each order by itself."""
 
 from __future__ import annotations
 
+from decimal import Decimal
 from itertools import groupby
 
-from stockopt.plan import OrderCharge, OrderLine, Plan
+from stockopt.orders.orders import PurchaseOrder
+from stockopt.report.late_words import late_lead, late_row
 from stockopt.report.run import Run
-from stockopt.report.sheet import Column, Look, Row, Sheet, Table
+from stockopt.report.sheet import Cell, Column, Look, Row, Sheet, Table, plain_rows
 from stockopt.report.words import pieces_text, what_if_mark
+
+ROUNDING = (
+    "Each column of a line is rounded half up to the cent and worked out from the printed ones "
+    "before it; sums are sums of printed figures."
+)
+
+
+def buy_sheets(run: Run) -> list[Sheet]:
+    """Return the sheet of all orders, and one for each source."""
+    orders = sorted(run.orders.orders, key=lambda order: order.source)
+    return [
+        buy_sheet(run),
+        *(
+            _source_sheet(run, source, list(some))
+            for source, some in groupby(orders, key=lambda order: order.source)
+        ),
+    ]
 
 
 def _columns(currency: str) -> tuple[Column, ...]:
@@ -27,73 +46,147 @@ def _columns(currency: str) -> tuple[Column, ...]:
 
 def buy_sheet(run: Run) -> Sheet:
     """Return every order with its lines, its charges and its sum, and the sum of all."""
-    plan = run.plan
     rows: list[Row] = []
-    for (source, place), lines in orders_of(plan):
-        rows += _order_rows(source, place, lines, _charges_of(plan, source, place))
-    rows.append(_sum_row("Everything to spend now", plan.cost.spend_now, "total"))
+    for order in run.orders.orders:
+        rows += _order_rows(order)
+    rows.append(_sum_row("Everything to spend now", run.orders.total, "total"))
     return Sheet(
         name="Buy",
-        title=f"{what_if_mark(plan)}Buy",
+        title=f"{what_if_mark(run.plan)}Buy",
         lead=(
-            "Landed each = price, duty, tax and freight by mass of one piece. The charges of an "
-            "order (freight once, handling once) are lines of their own.",
-            "Ordered by the first date, it is in hand by the second 9 times in 10.",
+            "Line total = price, duty, tax and freight by mass; price and landed each are that of "
+            "one piece. The charges of an order (freight once, handling once) are lines of their "
+            f"own. {ROUNDING}",
+            "Ordered by the first date, it is in hand by the second 9 times in 10. Each source has "
+            "a sheet of its own, with what happens if its order is late.",
         ),
-        tables=(Table(columns=_columns(plan.currency), rows=tuple(rows)),),
-        after=() if plan.orders else ("Nothing to buy.",),
+        tables=(Table(columns=_columns(run.plan.currency), rows=tuple(rows)),),
+        after=() if run.orders.orders else ("Nothing to buy.",),
     )
 
 
-def orders_of(plan: Plan) -> list[tuple[tuple[str, str], list[OrderLine]]]:
-    """Return the order lines by (source, place): the earliest order-by date first."""
-    lines = sorted(plan.orders, key=lambda line: (line.source, line.place))
-    orders = [
-        (key, sorted(group, key=lambda line: (line.order_by, line.part)))
-        for key, group in groupby(lines, key=lambda line: (line.source, line.place))
-    ]
-    return sorted(orders, key=lambda order: (order[1][0].order_by, order[0]))
+def _order_rows(order: PurchaseOrder) -> list[Row]:
+    heading = f"{order.source} ({_kind(order)}), for {order.place}: order by {order.order_by}"
+    rows = [Row(cells=(heading,), look="group")]
+    for line in order.lines:
+        prices = (line.money.goods / line.pieces, line.money.landed / line.pieces)
+        cells: tuple[Cell, ...] = (None, line.part, line.name, line.packs, line.pieces)
+        money = (*map(float, prices), float(line.money.landed))
+        rows.append(Row(cells=(*cells, *money, order.order_by, order.arrives_by)))
+    for name, cost in (("Freight, once", order.freight), ("Handling, once", order.handling)):
+        if cost:
+            rows.append(Row(cells=("", "", name, *(None,) * 4, float(cost), None, None)))
+    text = f"{order.source}, {pieces_text(len(order.lines), 'line')}"
+    return [*rows, _sum_row(text, order.total, "subtotal")]
 
 
-def order_total(plan: Plan, source: str, place: str) -> float:
-    """Return what one order costs in all, its charges included."""
-    goods = sum(
-        line.landed * line.pieces
-        for line in plan.orders
-        if (line.source, line.place) == (source, place)
+def _kind(order: PurchaseOrder) -> str:
+    return "mail order" if order.kind == "mail" else "local"
+
+
+def _sum_row(text: str, total: Decimal, look: Look) -> Row:
+    return Row(cells=(None, None, text, *(None,) * 4, float(total), None, None), look=look)
+
+
+def _source_sheet(run: Run, source: str, orders: list[PurchaseOrder]) -> Sheet:
+    """Return the orders to one source, one for each place, each on a page of its own."""
+    tables: list[Table] = []
+    for number, order in enumerate(orders):
+        tables.append(_purchase_table(run, order, new_page=number > 0))
+        if order.late:
+            tables.append(_late_table(order, run.plan.currency))
+    return Sheet(
+        name=f"Buy, {source}",
+        title=f"{what_if_mark(run.plan)}Order to {source}",
+        lead=(ROUNDING,),
+        tables=tuple(tables),
     )
-    return goods + sum(
-        charge.freight + charge.handling for charge in _charges_of(plan, source, place)
-    )
 
 
-def _charges_of(plan: Plan, source: str, place: str) -> list[OrderCharge]:
-    return [c for c in plan.charges if (c.source, c.place) == (source, place)]
-
-
-def _order_rows(
-    source: str, place: str, lines: list[OrderLine], charges: list[OrderCharge]
-) -> list[Row]:
-    kind = "mail order" if lines[0].kind == "mail" else "local"
-    rows = [
-        Row(cells=(f"{source} ({kind}), for {place}: order by {lines[0].order_by}",), look="group")
-    ]
-    total = 0.0
-    for line in lines:
-        cost = line.landed * line.pieces
-        total += cost
-        prices = (line.price, line.landed, cost)
-        dates = (line.order_by, line.arrives_by)
-        rows.append(
-            Row(cells=(None, line.part, line.name, line.packs, line.pieces, *prices, *dates))
+def _purchase_table(run: Run, order: PurchaseOrder, *, new_page: bool) -> Table:
+    measures, currency = run.fleet.settings.measures, run.plan.currency
+    asked = " and ".join(sorted({line.currency for line in order.lines}))
+    money = order.money
+    rows = plain_rows(
+        (
+            None,
+            line.part,
+            line.name,
+            line.packs,
+            line.pieces,
+            measures.of_mass(float(line.kg)),
+            float(line.asked),
+            float(line.money.goods),
+            float(line.money.freight),
+            float(line.money.duty),
+            float(line.money.tax),
+            float(line.charges),
+            float(line.landed),
         )
-    for charge in charges:
-        for name, cost in (("Freight, once", charge.freight), ("Handling, once", charge.handling)):
-            if cost:
-                total += cost
-                rows.append(Row(cells=("", "", name, *(None,) * 4, cost, None, None)))
-    return [*rows, _sum_row(f"{source}, {pieces_text(len(lines), 'line')}", total, "subtotal")]
+        for line in order.lines
+    )
+    total = Row(
+        cells=(
+            None,
+            None,
+            pieces_text(len(order.lines), "line"),
+            None,
+            sum(line.pieces for line in order.lines),
+            measures.of_mass(float(order.kg)),
+            None,
+            float(money.goods),
+            float(money.freight),
+            float(money.duty),
+            float(money.tax),
+            float(order.freight + order.handling),
+            float(order.total),
+        ),
+        look="total",
+    )
+    at = f" to {order.port}" if order.port else ""
+    return Table(
+        heading=f"For {order.place}, delivered{at}",
+        lead=(
+            f"Order by {order.order_by}: in hand by {order.arrives_by} 9 times in 10 (usually "
+            f"{order.lead_days:g} days, 1 order in 10 takes over {order.late_days:g}).",
+            f"Charges of the order, shared out by value: freight once {order.freight:,.2f}, "
+            f"handling once {order.handling:,.2f} {currency}.",
+        ),
+        columns=(
+            Column(title="Done", width=6, kind="tick"),
+            Column(title="Part", width=15),
+            Column(title="Name", width=36, kind="prose"),
+            Column(title="Packs", width=7, kind="whole"),
+            Column(title="Pieces", width=8, kind="whole"),
+            Column(title=f"Mass, {measures.mass}", width=9, kind="number"),
+            Column(title=f"Price of a pack, {asked}", width=11, kind="money"),
+            Column(title=f"Goods, {currency}", width=12, kind="money"),
+            Column(title="Freight by mass", width=10, kind="money"),
+            Column(title="Duty", width=10, kind="money"),
+            Column(title="Tax", width=10, kind="money"),
+            Column(title="Share of charges", width=10, kind="money"),
+            Column(title=f"Landed, {currency}", width=13, kind="money"),
+        ),
+        rows=(*rows, total),
+        new_page=new_page,
+    )
 
 
-def _sum_row(text: str, total: float, look: Look) -> Row:
-    return Row(cells=(None, None, text, *(None,) * 4, total, None, None), look=look)
+def _late_table(order: PurchaseOrder, currency: str) -> Table:
+    total = Row(
+        cells=("All boats", None, None, None, None, order.cost_if_late),
+        look="total",
+    )
+    return Table(
+        heading="If it is late",
+        lead=(late_lead(order, currency),),
+        columns=(
+            Column(title="Boat", width=21, span=2),
+            Column(title="Leaves without", width=36, kind="prose"),
+            Column(title="Buys in port instead", width=36, kind="prose", span=4),
+            Column(title="Waits for", width=24, kind="prose", span=2),
+            Column(title="Needs it on", width=20, kind="date", span=2),
+            Column(title=f"Costs, {currency}", width=22, kind="money", span=2),
+        ),
+        rows=(*(Row(cells=late_row(boat)) for boat in order.late), total),
+    )

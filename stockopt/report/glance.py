@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 
 from stockopt.plan import BoatLine
-from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
+from stockopt.report.shown_cost import shown_cost
 from stockopt.report.why_sheets import limits_table, slack_lines
 from stockopt.report.words import (
     money_text,
@@ -69,7 +69,7 @@ def _notes_line(count: int) -> str:
 
 
 def _cost(run: Run) -> Table:
-    cost, currency = run.plan.cost, run.plan.currency
+    cost, currency = shown_cost(run), run.plan.currency
     budget = run.fleet.settings.budget
     of = "" if budget is None else f"; the budget over all is {money_text(budget, currency)}"
     meaning = (
@@ -142,17 +142,17 @@ def _orders(run: Run) -> Table:
     rows = [
         Row(
             cells=(
-                source,
-                order_total(plan, source, place),
-                len(lines),
-                lines[0].order_by,
-                sum(line.pieces for line in lines),
-                place,
+                order.source,
+                float(order.total),
+                len(order.lines),
+                order.order_by,
+                sum(line.pieces for line in order.lines),
+                order.place,
             )
         )
-        for (source, place), lines in orders_of(plan)
+        for order in run.orders.orders
     ]
-    total = Row(cells=("All orders", plan.cost.spend_now, *(None,) * 4), look="total")
+    total = Row(cells=("All orders", float(run.orders.total), *(None,) * 4), look="total")
     return Table(
         heading="Orders, the most urgent first",
         columns=(
@@ -183,7 +183,7 @@ def _dearest(run: Run) -> Table:
         if line.expected_cost > 0
     ]
     return Table(
-        new_page=len(run.plan.boats) + len(orders_of(run.plan)) > ROWS_ON_FIRST_PAGE,
+        new_page=len(run.plan.boats) + len(run.orders.orders) > ROWS_ON_FIRST_PAGE,
         heading=f"The {len(rows)} lines that are expected to cost most later",
         columns=(
             Column(title="Boat", width=24, kind="prose"),

@@ -10,9 +10,11 @@ from pathlib import Path
 from stockopt import __version__
 from stockopt.errors import Change, Clash, Note
 from stockopt.plan import BoatLine, CarryLine, OrderCharge, OrderLine
+from stockopt.report.landed_keys import port_keys
 from stockopt.report.life_keys import fleet_keys, list_lives, part_keys
 from stockopt.report.moves import move_keys
 from stockopt.report.one_part import OnePart
+from stockopt.report.order_keys import purchase_keys, reorder_keys
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
 from stockopt.report.why_keys import curve_keys, limit_keys, line_keys
@@ -52,6 +54,9 @@ def plan_keys(run: Run) -> Keys:
         **fleet_keys(run.ageing),
         "limits": [limit_keys(limit) for limit in run.why.limits],
         "curves": [curve_keys(curve) for curve in run.why.curves],
+        "purchase_orders": [purchase_keys(order) for order in run.orders.orders],
+        "calendar": [reorder_keys(one) for one in run.orders.reorders],
+        "landed": {"basket": run.landed.basket, "ports": port_keys(run.landed)},
     }
 
 

@@ -96,7 +96,7 @@ def _by_boat(sheet: Sheet) -> dict[str, list[Line]]:
 
 
 def _orders(run: Run) -> Iterator[str]:
-    if not run.plan.orders:
+    if not run.orders.orders:
         return
     yield "<section><h2>Buy</h2>\n"
     for table in buy_sheet(run).tables:

@@ -14,8 +14,8 @@ from rich.text import Text
 
 from stockopt.errors import Note
 from stockopt.fleet.tables import TABLES
-from stockopt.report.buy import order_total, orders_of
 from stockopt.report.run import Checked, Run
+from stockopt.report.shown_cost import shown_cost
 from stockopt.report.why_words import binds, brief_worth, limit_text, step_text
 from stockopt.report.words import (
     doubtful_text,
@@ -49,7 +49,7 @@ def print_plan(console: Console, run: Run, written: Sequence[tuple[str, Path]]) 
         console.print(indented(Text(line)))
     console.print(indented(_cost(run)))
     console.print(indented(_boats(run)))
-    console.print(indented(_orders(run) if plan.orders else Text("Nothing to buy.")))
+    console.print(indented(_orders(run) if run.orders.orders else Text("Nothing to buy.")))
     if run.why.limits:
         console.print(indented(_held(run)))
     console.print(indented(_closing(len(plan.notes), written)))
@@ -108,7 +108,7 @@ def indented(what: RenderableType, *, above: int = 1, left: int = 2) -> Padding:
 
 
 def _cost(run: Run) -> Table:
-    cost, currency = run.plan.cost, run.plan.currency
+    cost, currency = shown_cost(run), run.plan.currency
     table = Table.grid(padding=(0, 2))
     table.add_column()
     table.add_column(justify="right", no_wrap=True)
@@ -144,17 +144,16 @@ def _boats(run: Run) -> Table:
 
 
 def _orders(run: Run) -> Table:
-    plan = run.plan
     numbers = ("Lines", "Pieces", "Total")
     table = plain_table("Order from", "For", *numbers, "Order by", right={*numbers, "Order by"})
-    for (source, place), lines in orders_of(plan):
+    for order in run.orders.orders:
         table.add_row(
-            Text(source),
-            Text(place),
-            f"{len(lines)}",
-            f"{sum(line.pieces for line in lines)}",
-            f"{order_total(plan, source, place):,.0f}",
-            lines[0].order_by.isoformat(),
+            Text(order.source),
+            Text(order.place),
+            f"{len(order.lines)}",
+            f"{sum(line.pieces for line in order.lines)}",
+            f"{order.total:,.0f}",
+            order.order_by.isoformat(),
         )
     return table
 

@@ -9,7 +9,8 @@ from pathlib import Path
 from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
-from stockopt.report.buy import buy_sheet
+from stockopt.report.buy import buy_sheets
+from stockopt.report.calendar_sheet import calendar_sheet
 from stockopt.report.data_notes import data_notes_sheet
 from stockopt.report.every_part import every_part_sheet
 from stockopt.report.glance import glance_sheet
@@ -35,7 +36,8 @@ def list_sheets(run: Run) -> list[Sheet]:
         glance_sheet(run),
         *stow_sheets(run),
         replace_now_sheet(run),
-        buy_sheet(run),
+        *buy_sheets(run),
+        calendar_sheet(run),
         *landed_sheets(run.landed, run.plan.currency),
         every_part_sheet(run),
         *why_sheets(run),

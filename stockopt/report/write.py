@@ -8,6 +8,7 @@ from pathlib import Path
 from stockopt.report.files import Write, default_report, write_files
 from stockopt.report.json_file import lives_keys, one_part_keys, plan_keys, write_json
 from stockopt.report.one_part import OnePart
+from stockopt.report.order_files import list_order_files
 from stockopt.report.phone import write_phone_page
 from stockopt.report.plain_numbers import Keys
 from stockopt.report.run import PartLives, Run
@@ -20,6 +21,7 @@ def write_report(
     workbook: Path | None,
     json_file: Path | None,
     page: Path | None = None,
+    orders: Path | None = None,
     overwrite: bool,
 ) -> tuple[tuple[str, Path], ...]:
     """Write the workbook, and the JSON and the page for a phone where asked for.
@@ -34,6 +36,8 @@ def write_report(
         Where the JSON goes; None for none.
     page
         Where the page goes; None for none.
+    orders
+        The folder that each purchase order goes to; None for none.
     overwrite
         True to replace files that are there.
 
@@ -57,6 +61,8 @@ def write_report(
         files.append(("JSON", json_file, partial(write_json, plan_keys(run))))
     if page is not None:
         files.append(("Page", page, partial(write_phone_page, run)))
+    if orders is not None:
+        files += list_order_files(run, orders)
     write_files([(path, write) for _, path, write in files], overwrite=overwrite)
     return tuple((what, path) for what, path, _ in files)
 

@@ -11,14 +11,13 @@ from report_builders import (
     make_boat_spread,
     make_carry,
     make_family,
-    make_plan,
     make_run,
     make_tests,
     with_ageing,
 )
 
 from stockopt.ageing.ageing import Ageing
-from stockopt.report.buy import order_total, orders_of
+from stockopt.report.buy import buy_sheet
 from stockopt.report.glance import glance_sheet
 from stockopt.report.how import assumptions, how_sheet, learnt
 from stockopt.report.part_lives import part_lives_sheets
@@ -68,13 +67,14 @@ def test_replace_now_copes_with_a_part_that_no_other_room_knows():
 
 
 def test_orders_come_the_most_urgent_first_with_their_charges():
-    plan = make_plan()
-    assert [key for key, _ in orders_of(plan)] == [
-        ("Far Parts", "Base store"),
-        ("Quayside", "Base store"),
+    rows = buy_sheet(make_run()).tables[0].rows
+    headings = [row.cells[0] for row in rows if row.look == "group"]
+    assert headings == [
+        "Far Parts (mail order), for Base store: order by 2031-04-12",
+        "Quayside (local), for Base store: order by 2031-05-01",
     ]
-    assert order_total(plan, "Far Parts", "Base store") == 3 * 24 + 15 + 25
-    assert order_total(plan, "Quayside", "Base store") == 4 * 11 + 44
+    sums = [row.cells[7] for row in rows if row.look in ("subtotal", "total")]
+    assert sums == [3 * 24 + 15 + 25, 4 * 11 + 44, 200]
 
 
 def test_stow_list_shows_only_what_is_stowed_fitted_or_aboard():

@@ -7,6 +7,7 @@ import pytest
 from printed import check_width, printed
 from report_builders import make_boat, make_run
 
+from stockopt.orders.orders import NO_ORDERS
 from stockopt.report.run import Checked
 from stockopt.report.terminal import note_text, print_check, print_plan
 
@@ -42,7 +43,9 @@ def test_long_names_fold_and_numbers_do_not(run):
 
 def test_square_brackets_in_a_name_are_no_markup(run):
     boats = (make_boat("[red]Rosa[/red]"),)
-    text = printed(print_plan, replace(run, plan=replace(run.plan, boats=boats, orders=())), [])
+    text = printed(
+        print_plan, replace(run, plan=replace(run.plan, boats=boats), orders=NO_ORDERS), []
+    )
     assert "[red]Rosa[/red]" in text
     assert "Nothing to buy." in text
 
