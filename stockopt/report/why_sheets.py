@@ -88,7 +88,8 @@ def _why_sheet(run: Run) -> Sheet:
     rows = [
         _line_row(names[why.boat, why.part], why)
         for why in run.why.lines
-        if names[why.boat, why.part].carry or is_nearly_worth_it(why)
+        if (why.boat, why.part) in names
+        and (names[why.boat, why.part].carry or is_nearly_worth_it(why))
     ]
     return Sheet(
         name="Why",

@@ -19,6 +19,8 @@ OnStep = Callable[[str], None]
 
 #: How near the best a plan must be proven for differences between plans to tell something.
 TIGHT = 1e-4
+#: A plan this near to its bound is as near as the solver's own tolerances allow.
+PROVEN = 1e-6
 #: Most plans solved again for the limits of one fleet.
 MOST_SOLVES = 12
 
@@ -109,7 +111,7 @@ def weigh_limits(
     """
     clerk = _Clerk(choices, min(gap, TIGHT), seconds, on_step)
     base = solution
-    if held and solution.gap > clerk.gap:
+    if held and solution.gap > max(clerk.gap, PROVEN):
         base = _keep_better(base, clerk.solve(choices, "Proving the plan more closely"))
     binding = sorted((each for each in held if each.binds), key=by_urgency)
     slack = sorted((each for each in held if not each.binds), key=by_urgency)

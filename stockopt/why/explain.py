@@ -41,7 +41,9 @@ def explain_plan(plan: Plan, solution: Solution, choices: Choices) -> Why:
     if not solution.picked:
         return NO_WHY
     ledger = add_up(plan, solution, choices)
-    return Why(lines=explain_lines(ledger), limits=list_unasked(list_held(ledger)))
+    lines = explain_lines(ledger)
+    held = list_held(ledger, None if is_small(choices) else lines)
+    return Why(lines=lines, limits=list_unasked(held))
 
 
 def ask_limits(
@@ -72,7 +74,7 @@ def ask_limits(
     if not solution.picked:
         return why
     started = time.perf_counter()
-    held = list_held(add_up(plan, solution, choices))
+    held = list_held(add_up(plan, solution, choices), None if is_small(choices) else why.lines)
     limits, solves = weigh_limits(
         held, solution, choices, gap=gap, seconds=seconds, on_step=on_step
     )

