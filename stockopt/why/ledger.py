@@ -129,7 +129,7 @@ def add_up(plan: Plan, solution: Solution, choices: Choices) -> Ledger:
     return Ledger(
         choices=choices,
         lines=lines,
-        loads=_add_loads(plan, lines),
+        loads=_add_loads(plan, choices, lines),
         packs=packs,
         used=used,
         goods=goods,
@@ -179,7 +179,7 @@ def key_of(offer: Offer) -> tuple[str, str, int, float]:
     return (offer.source, offer.part, offer.pack, offer.price)
 
 
-def _add_loads(plan: Plan, lines: tuple[Line, ...]) -> dict[str, Load]:
+def _add_loads(plan: Plan, choices: Choices, lines: tuple[Line, ...]) -> dict[str, Load]:
     safe_log: dict[str, float] = defaultdict(float)
     certain: Counter[str] = Counter()
     for line in lines:
@@ -187,16 +187,19 @@ def _add_loads(plan: Plan, lines: tuple[Line, ...]) -> dict[str, Load]:
             certain[line.part.boat] += 1
         elif line.part.stops:
             safe_log[line.part.boat] += math.log1p(-line.choice.shortage_chance)
-    return {
-        boat.boat: Load(
-            kg=boat.kg,
-            litres=boat.litres,
-            spending=boat.spend_now,
-            safe_log=safe_log[boat.boat],
-            certain=certain[boat.boat],
+    told = {boat.boat: (boat.kg, boat.litres, boat.spend_now) for boat in plan.boats}
+    loads = {}
+    for boat in choices.boats:
+        # What stands among the boats but is none, a store's shelf, has no limits to load against.
+        kg, litres, spending = told.get(boat, (0.0, 0.0, 0.0))
+        loads[boat] = Load(
+            kg=kg,
+            litres=litres,
+            spending=spending,
+            safe_log=safe_log[boat],
+            certain=certain[boat],
         )
-        for boat in plan.boats
-    }
+    return loads
 
 
 def fits(amount: float, limit: float | None) -> bool:
