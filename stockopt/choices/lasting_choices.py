@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 
 from stockopt.choices.aboard import Terms, list_choices
-from stockopt.choices.choices import Choice
+from stockopt.choices.choices import Ahead, Choice
 from stockopt.choices.frontier import LEAST_CHANCE, LEAST_SAVING, find_undominated
+from stockopt.choices.keeping import Shelf
 from stockopt.choices.lasting import Course, cut_stretches, find_end, follow
 from stockopt.demand.demand import PartDemand
 
@@ -19,35 +19,8 @@ from stockopt.demand.demand import PartDemand
 MOST_BEYOND = 8
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shelf:
-    """How long pieces of one part keep on one boat, where some expire before her plan ends.
-
-    Parameters
-    ----------
-    own
-        Last good days of her own pieces that expire under way, earliest first.
-    fresh
-        Last good day of a piece bought today; None where it keeps beyond her plan.
-    days
-        Days that a piece keeps once bought; None for any time.
-    """
-
-    own: tuple[date, ...]
-    fresh: date | None
-    days: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Meeting:
-    """A port on her way where an order placed now can meet her, and the day she comes there."""
-
-    port: str
-    arrives_on: date
-
-
 def list_lasting_choices(
-    need: PartDemand, terms: Terms, shelf: Shelf | None, meetings: Sequence[Meeting]
+    need: PartDemand, terms: Terms, shelf: Shelf | None, meetings: Sequence[Ahead]
 ) -> tuple[Choice, ...]:
     """List the choices worth looking at.
 
@@ -116,7 +89,7 @@ def _list_levels(need: PartDemand, terms: Terms) -> list[int]:
     return list(range(terms.floor, terms.floor + most + 1))
 
 
-def _list_met(need: PartDemand, terms: Terms, meeting: Meeting) -> Iterator[Choice]:
+def _list_met(need: PartDemand, terms: Terms, meeting: Ahead) -> Iterator[Choice]:
     """List choices with pieces that meet her at one port, as long as one more is of use."""
     for f, n in itertools.product(range(need.positions + 1), _list_levels(need, terms)):
         before: Choice | None = None

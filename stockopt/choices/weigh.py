@@ -10,15 +10,18 @@ from typing import Any
 
 import numpy as np
 
-from stockopt.choices.aboard import Terms, list_choices
+from stockopt.choices.aboard import Terms
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.choices.harbours import join_harbours
-from stockopt.choices.lasting_choices import Shelf, list_lasting_choices
+from stockopt.choices.keeping import find_shelf, note_short_lived
+from stockopt.choices.lasting_choices import list_lasting_choices
+from stockopt.choices.meetings import find_meetings, list_met_charges
 from stockopt.choices.on_the_way import list_stops
 from stockopt.choices.sets import Sets, list_sets
 from stockopt.choices.settled import Settled
 from stockopt.choices.shelves import add_shelves
 from stockopt.choices.shortage import (
+    FIRST_FILL_RATE,
     FIRST_FILL_RATE,
     Base,
     find_days_lost,
@@ -132,13 +135,15 @@ def weigh_choices(
     )
     parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
-    notes += _note_short_lived(desk)
+    shelf_days = {name: float(part["shelf_life_days"]) for name, part in desk.parts.items()}
+    last = max(ends.values(), default=date.min)
+    notes += note_short_lived(shelf_days, desk.settings.planned_on, last)
     charges = _list_charges(limits, boats, desk.offers, notes)
     in_stores = {key: pieces for key, pieces in stock.items() if key[0] not in limits}
     choices = Choices(
         boats=limits,
         parts=parts,
-        charges=charges,
+        charges={**charges, **list_met_charges(parts, desk.offers)},
         stock=in_stores,
         budget=fleet.settings.budget,
         readiness=fleet.settings.readiness,
@@ -246,10 +251,15 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
         feeds=need.part in desk.uses,
     )
-    shelf = _find_shelf(need, part["shelf_life_days"], desk)
-    choices = list_choices(need, terms)
-    if shelf is not None:
-        choices = list_lasting_choices(need, terms, shelf, ())
+    reaching = tuple(offer for offer in to_buy if offer.late_days <= days_left)
+    shelf = find_shelf(
+        desk.expiring.get((need.boat, need.part), ()),
+        part["shelf_life_days"],
+        planned_on=desk.settings.planned_on,
+        ends_on=desk.ends[need.boat],
+    )
+    meetings = find_meetings(need, desk.offers, reaching, desk.settings.planned_on)
+    choices = list_lasting_choices(need, terms, shelf, meetings)
     return BoatPart(
         boat=need.boat,
         part=need.part,
@@ -262,25 +272,14 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         stops=terms.stops,
         leftover=0.0 if shelf is not None and shelf.fresh is not None else credit,
         choices=choices,
-        offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
+        offers=reaching,
         too_late=_find_too_late(to_buy, days_left, desk.settings.planned_on),
         movable=min(terms.on_hand, desk.movable.get((need.boat, need.part), 0)),
         expiring=0 if shelf is None else len(shelf.own),
+        ahead=tuple(m for m in meetings if any(c.ahead_at == m.port for c in choices)),
         uses=desk.uses.get(need.part, ()),
         restock_at=list_stops(need.stretches, need.part, restock_prices, base.port, desk.offers),
     )
-
-
-def _find_shelf(need: PartDemand, days: float, desk: _Desk) -> Shelf | None:
-    """Return how long pieces keep where some of them expire under way; None where none does."""
-    own = desk.expiring.get((need.boat, need.part), ())
-    fresh = None
-    if not math.isnan(days):
-        last = desk.settings.planned_on + timedelta(days=math.floor(days))
-        fresh = last if last < desk.ends[need.boat] else None
-    if not own and fresh is None:
-        return None
-    return Shelf(own=own, fresh=fresh, days=None if math.isnan(days) else days)
 
 
 def _find_fill_rate(need: PartDemand, desk: _Desk) -> float:
@@ -343,23 +342,6 @@ def _note_left_out(demand: Demand, lives: Lives) -> list[Note]:
         Note(table="legs", column="boat", text=f"{boat} has no legs to come: not planned")
         for boat in sorted(set(lives.positions["boat"]) - planned)
     ]
-
-
-def _note_short_lived(desk: _Desk) -> list[Note]:
-    """Note parts that keep for less than a plan takes, even bought today."""
-    last = max(desk.ends.values(), default=desk.settings.planned_on)
-    notes = []
-    for name, part in sorted(desk.parts.items()):
-        if math.isnan(part["shelf_life_days"]):
-            continue
-        keeps = desk.settings.planned_on + timedelta(days=math.floor(part["shelf_life_days"]))
-        if keeps < last:
-            text = (
-                f"{name} bought today keeps to {keeps}, and plans go on to {last}: after that day "
-                "its spares do not count, and what is left of them is worth nothing"
-            )
-            notes.append(Note(table="parts", column="shelf_life_days", text=text))
-    return notes
 
 
 def _note_bare_floor(part: BoatPart, desk: _Desk) -> Note | None:

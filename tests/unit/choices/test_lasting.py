@@ -7,8 +7,10 @@ import pytest
 from choices_builders import FIRST_DAY, make_need, make_poisson_need, make_stretches, make_terms
 
 from stockopt.choices.aboard import list_choices
+from stockopt.choices.choices import Ahead
+from stockopt.choices.keeping import Shelf
 from stockopt.choices.lasting import cut_stretches, find_share, follow
-from stockopt.choices.lasting_choices import Meeting, Shelf, list_lasting_choices
+from stockopt.choices.lasting_choices import list_lasting_choices
 
 HALF = [0.5, 0.3, 0.2]  # E[N] 0.7, E[(N - 1)+] 0.2
 
@@ -162,7 +164,7 @@ def test_what_would_expire_is_replaced_at_the_next_chance():
 def test_orders_meet_her_only_where_one_more_is_of_use():
     need = make_need([[HALF, HALF]], stretches=make_stretches("A", "B"))
     terms = make_terms(2, restock_prices=float("nan"))
-    meeting = Meeting(port="A", arrives_on=date(2031, 5, 11))
+    meeting = Ahead(port="A", arrives_on=date(2031, 5, 11), offers=())
     found = list_lasting_choices(need, terms, None, (meeting,))
     met = [c for c in found if c.ahead]
     assert met
