@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from stockopt.errors import Note, Problem
 from stockopt.fleet.sheet import Finding, Sheet, beyond_header, sheet_of_rows, word
 
 _SEPARATORS = ";,\t"
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+_MARKED = {
+    codecs.BOM_UTF8: "utf-8",
+    codecs.BOM_UTF16_LE: "utf-16-le",
+    codecs.BOM_UTF16_BE: "utf-16-be",
+}
 _ZIP_MARK = b"PK\x03\x04"
 _WHAT_WIDTH_IS_RIGHT = (
     "stands beyond the last heading: write a text that holds the separator between quotation "
@@ -49,6 +55,38 @@ def parse_csv(data: bytes, label: str, known: Collection[str]) -> Sheet:
         for number, rest in beyond_header(rows).items()
     ]
     return replace(sheet_of_rows(rows, label, findings), decimal_comma=separator == ";")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dialect:
+    """How a CSV file is written, so that it can be written so again.
+
+    Parameters
+    ----------
+    encoding
+        As Python names it, without a byte order mark.
+    lead
+        What stands before the first row: the mark, and a line ``sep=;``; mostly empty.
+    separator
+        Between cells.
+    """
+
+    encoding: str
+    lead: str
+    separator: str
+
+
+def find_dialect(data: bytes, known: Collection[str]) -> tuple[Dialect, str]:
+    """Return how a CSV file is written, and its text without the lead; as :func:`parse_csv`."""
+    text, findings = _decode(data, "")
+    encoding, lead = ("cp1252" if findings else "utf-8"), ""
+    for mark, marked in _MARKED.items():
+        if data.startswith(mark):
+            encoding, lead = marked, "\ufeff"
+    if text.startswith("sep="):
+        first, end, text = text.partition("\n")
+        lead += first + end
+    return Dialect(encoding=encoding, lead=lead, separator=_separator(text, known)), text
 
 
 def _decode(data: bytes, label: str) -> tuple[str, list[Finding]]:

@@ -71,6 +71,18 @@ def read_fleet(path: Path, *, overrides: Mapping[str, object] | None = None) -> 
     return build_fleet(name, sheets, settings, [*findings, *found])
 
 
+def read_sheets(path: Path) -> dict[str, Sheet]:
+    """Return the tables of a fleet as they were written, by name; see :func:`read_fleet`.
+
+    Raises
+    ------
+    InputError
+        Nothing there can be read as a table.
+    """
+    sheets, _, _ = _read_folder(path) if path.is_dir() else _read_workbook(path)
+    return sheets
+
+
 def _read_folder(path: Path) -> Found:
     """Return the sheets, settings and findings of a folder."""
     files = sorted(file for file in path.iterdir() if not file.name.startswith("."))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TypeVar
@@ -12,13 +11,10 @@ import pandas as pd
 
 from stockopt.errors import CommandError
 from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.names import Names, UnknownNameError, name_each
 from stockopt.fleet.what_if import Wanted, WhatIf
 
 _Value = TypeVar("_Value")
-
-
-class _UnknownError(Exception):
-    """A name that the tables do not hold; the message says so and which is near."""
 
 
 def suppose(wanted: Wanted, fleet: Fleet) -> tuple[WhatIf, Fleet]:
@@ -50,11 +46,11 @@ def suppose(wanted: Wanted, fleet: Fleet) -> tuple[WhatIf, Fleet]:
     boats, sources = list(fleet.boats["boat"]), sorted(set(fleet.sources["source"]))
     parts = _list_parts(fleet)
     without = _match(
-        "--without", ((name, True) for name in wanted.without), _named("source", sources), wrong
+        "--without", ((name, True) for name in wanted.without), name_each("source", sources), wrong
     )
-    departs = _match("--departs", wanted.departs, _named("boat", boats), wrong)
+    departs = _match("--departs", wanted.departs, name_each("boat", boats), wrong)
     rates = _match("--rate", wanted.rates, parts, wrong)
-    pins = _match_pins(wanted.pins, _named("boat", boats), parts, wrong)
+    pins = _match_pins(wanted.pins, name_each("boat", boats), parts, wrong)
     wrong += _list_low_pins(pins, fleet)
     moved = fleet
     for boat, day in departs.items():
@@ -64,55 +60,22 @@ def suppose(wanted: Wanted, fleet: Fleet) -> tuple[WhatIf, Fleet]:
     return WhatIf(without=tuple(without), departs=departs, rates=rates, pins=pins), moved
 
 
-class _Names:
-    """Names of one kind, each with the one that is used for it."""
-
-    def __init__(self, kind: str, leads_to: Mapping[str, str]) -> None:
-        self._kind = kind
-        self._leads_to = leads_to
-        self._folded = {name.casefold(): used for name, used in leads_to.items()}
-
-    def find(self, name: str) -> str | None:
-        """Return the name that is used; None where there is none."""
-        name = name.strip()
-        return self._leads_to.get(name) or self._folded.get(name.casefold())
-
-    def pick(self, name: str) -> str:
-        """Return the name that is used, or raise _UnknownError."""
-        if (found := self.find(name)) is not None:
-            return found
-        near = difflib.get_close_matches(name.strip().casefold(), self._folded, n=1, cutoff=0.5)
-        hint = f": is '{self._folded[near[0]]}' meant?" if near else self._list_all()
-        raise _UnknownError(f"there is no {self._kind} '{name.strip()}'{hint}")
-
-    def _list_all(self) -> str:
-        names = sorted(set(self._leads_to.values()))
-        if not names:
-            return f"; the tables name no {self._kind}"
-        shown = ", ".join(names[:8])
-        return f"; there are {shown}{', ...' if len(names) > 8 else ''}"
-
-
-def _named(kind: str, names: Sequence[str]) -> _Names:
-    return _Names(kind, {name: name for name in names})
-
-
-def _list_parts(fleet: Fleet) -> _Names:
+def _list_parts(fleet: Fleet) -> Names:
     """Return the part numbers, other spellings leading to current numbers."""
     own = fleet.parts["part"]
     others = zip(fleet.aliases["other"], fleet.aliases["part"], strict=True)
-    return _Names("part", {**dict(others), **dict(zip(own, own, strict=True))})
+    return Names("part", {**dict(others), **dict(zip(own, own, strict=True))})
 
 
 def _match(
-    option: str, asked: Iterable[tuple[str, _Value]], names: _Names, wrong: list[str]
+    option: str, asked: Iterable[tuple[str, _Value]], names: Names, wrong: list[str]
 ) -> dict[str, _Value]:
     """Return what was asked by the names that are used; what is wrong is added to `wrong`."""
     matched: dict[str, _Value] = {}
     for name, value in asked:
         try:
             found = names.pick(name)
-        except _UnknownError as error:
+        except UnknownNameError as error:
             wrong.append(f"{option}: {error}")
             continue
         if matched.setdefault(found, value) != value:
@@ -121,7 +84,7 @@ def _match(
 
 
 def _match_pins(
-    pins: Iterable[tuple[str, int]], boats: _Names, parts: _Names, wrong: list[str]
+    pins: Iterable[tuple[str, int]], boats: Names, parts: Names, wrong: list[str]
 ) -> dict[tuple[str, str], int]:
     """Return the pins by boat and part; names may hold colons themselves."""
     matched: dict[tuple[str, str], int] = {}
@@ -130,7 +93,7 @@ def _match_pins(
         cut = next((c for c in cuts if boats.find(text[:c]) and parts.find(text[c + 1 :])), cuts[0])
         try:
             key = boats.pick(text[:cut]), parts.pick(text[cut + 1 :])
-        except _UnknownError as error:
+        except UnknownNameError as error:
             wrong.append(f"--pin: {error}")
             continue
         if matched.setdefault(key, count) != count:

@@ -1,0 +1,1 @@
+"""Keeping the books: what was used, delivered and counted goes into the tables."""

@@ -1,0 +1,107 @@
+"""The rows of a stock table as they stand, before anything is changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from stockopt.books.events import Value
+from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.part_numbers import Numbers
+from stockopt.fleet.sheet import Sheet, word
+from stockopt.fleet.tables import TABLES
+from stockopt.fleet.typed import fill_defaults, type_sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """One row of stock: where it stands in the table and what it says; dates None where blank."""
+
+    row: int
+    on_hand: int
+    on_order: int
+    due_on: date | None
+    expires_on: date | None
+    locker: str
+    counted_on: date | None
+    text: Mapping[str, str]
+
+
+def read_numbers(sheets: Mapping[str, Sheet]) -> Numbers:
+    """Return what leads from every part number written anywhere to the current one."""
+    parts, aliases = _columns(sheets.get("parts")), _columns(sheets.get("aliases"))
+    own = set(parts.get("part", ()))
+    pairs = zip(aliases.get("other", ()), aliases.get("part", ()), strict=True)
+    later = parts.get("replaced_by") or [""] * len(parts.get("part", ()))
+    return Numbers(
+        spelled={other: part for other, part in pairs if other and part and other not in own},
+        superseded={
+            part: by for part, by in zip(parts.get("part", ()), later, strict=True) if part and by
+        },
+    )
+
+
+def list_numbers_known(sheets: Mapping[str, Sheet], fleet: Fleet) -> dict[str, str]:
+    """Return every number that stock and records may name: parts, sets, other spellings.
+
+    Numbers of parts and sets lead to themselves, other spellings to the part.
+    """
+    parts, kits = _columns(sheets.get("parts")), _columns(sheets.get("kits"))
+    others = zip(fleet.aliases["other"], fleet.aliases["part"], strict=True)
+    known = dict(others)
+    known.update({kit: kit for kit in kits.get("kit", ()) if kit})
+    known.update({part: part for part in parts.get("part", ()) if part})
+    return known
+
+
+def find_shelves(
+    sheets: Mapping[str, Sheet], numbers: Numbers, place: str, part: str
+) -> list[Shelf]:
+    """Return the rows of stock of a part at a place, under whichever of its numbers, by row."""
+    sheet = sheets.get("stock")
+    if sheet is None:
+        return []
+    frame, _ = type_sheet(sheet, TABLES["stock"])
+    frame = fill_defaults(frame, TABLES["stock"])
+    written = _columns(sheet)
+    wanted = numbers.current(part).casefold()
+    shelves = []
+    for position, (row, told) in enumerate(zip(frame.index, frame.to_dict("records"), strict=True)):
+        current = numbers.current(str(told["part"]))
+        if str(told["place"]).casefold() != place.casefold() or current.casefold() != wanted:
+            continue
+        shelves.append(
+            Shelf(
+                row=int(row),
+                on_hand=int(told["on_hand"]),
+                on_order=int(told["on_order"]),
+                due_on=_day(told["due_on"]),
+                expires_on=_day(told["expires_on"]),
+                locker=str(told["locker"]),
+                counted_on=_day(told["counted_on"]),
+                text={name: column[position] for name, column in written.items()},
+            )
+        )
+    return shelves
+
+
+def find_before(shelf: Shelf, cells: Mapping[str, Value]) -> dict[str, str]:
+    """Return what stands in the cells that are to be changed."""
+    return {name: shelf.text.get(name, "") for name in cells}
+
+
+def _columns(sheet: Sheet | None) -> dict[str, list[str]]:
+    """Return the cells by the words of their headings, stripped."""
+    if sheet is None:
+        return {}
+    return {
+        word(str(heading)): [str(cell).strip() for cell in sheet.cells.iloc[:, place]]
+        for place, heading in enumerate(sheet.cells.columns)
+    }
+
+
+def _day(value: object) -> date | None:
+    return value.date() if isinstance(value, pd.Timestamp) and not pd.isna(value) else None
