@@ -16,8 +16,9 @@ The rooms, in the order in which the data flows. A room imports only rooms that 
 12. orders: Plan, Demand -> Orders
 13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
 14. report: Plan -> files
-15. pipeline: the whole line on one screen
-16. cli: the commands
+15. books: Fleet, what happened -> tables
+16. pipeline: the whole line on one screen
+17. cli: the commands
 """
 
 __version__ = "0.1.0"

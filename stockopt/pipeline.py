@@ -14,6 +14,7 @@
 12. orders: Plan, Demand -> Orders
 13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
 14. report: Plan -> files
+15. books: Fleet, what happened -> tables
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 from xml.sax.saxutils import quoteattr
 
 from openpyxl import load_workbook
-from openpyxl.utils.datetime import to_excel
+from openpyxl.styles.numbers import is_date_format
 from openpyxl.worksheet.worksheet import Worksheet
 
 from stockopt.books.events import Entry, Value
@@ -158,9 +158,10 @@ def _new_cell(page: _Page, place: Place, value: Value) -> NewCell:
         like = [place] if row <= page.last else []
         like += [(above, column) for above in range(page.last, page.header, -1)]
         for other in like:
-            if page.sheet.cell(*other).is_date:
+            cell = page.sheet.cell(*other)
+            if not isinstance(cell.value, str) and is_date_format(cell.number_format):
                 return NewCell(
-                    value=float(to_excel(value, epoch=page.epoch)),
+                    value=float((value - page.epoch.date()).days),
                     style=page.xml.style_of(other),
                 )
         return NewCell(value=value.isoformat(), style=style)

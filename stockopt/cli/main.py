@@ -6,13 +6,16 @@ import click
 
 from stockopt import __version__
 from stockopt.cli.check import check
+from stockopt.cli.count import count
 from stockopt.cli.differ import differ
 from stockopt.cli.explained import ExplainedGroup
 from stockopt.cli.landed import landed
 from stockopt.cli.lives import lives
 from stockopt.cli.plan import plan
+from stockopt.cli.receive import receive
 from stockopt.cli.rehearse import rehearse
 from stockopt.cli.start import start
+from stockopt.cli.use import use
 
 
 @click.group(
@@ -38,6 +41,9 @@ def main() -> None:
       stockopt plan my_fleet             what goes aboard? writes reports/...
       stockopt rehearse my_fleet         does the plan meet its seasons?
       stockopt differ a.json b.json      what changed between two plans, and why?
+      stockopt use my_fleet ...          a part was changed: into the books
+      stockopt receive my_fleet ...      pieces came
+      stockopt count my_fleet ...        pieces were counted
 
     \b
     Exit codes:
@@ -50,5 +56,5 @@ def main() -> None:
     """  # noqa: D301 - \b is click's mark for lines to keep
 
 
-for command in (plan, check, lives, landed, rehearse, differ, start):
+for command in (plan, check, lives, landed, rehearse, differ, start, use, receive, count):
     main.add_command(command)

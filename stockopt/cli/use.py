@@ -36,7 +36,9 @@ _REASONS = next(
 )
 @click.option("--note", default="", help="Anything worth keeping.")
 @click.option("--from-store", is_flag=True, help="The new piece came from her store.")
-@click.option("--not-from-stock", is_flag=True, help="It came from no stock, as bought on the spot.")
+@click.option(
+    "--not-from-stock", is_flag=True, help="It came from no stock, as bought on the spot."
+)
 @writing
 def use(
     fleet: Path,
