@@ -16,6 +16,12 @@ from stockopt.program.objective import build_objective, list_order_charges
 from stockopt.program.pick import list_bought, list_picked
 from stockopt.program.rows import Program, Term
 from stockopt.program.solution import Bought, Picked
+from stockopt.program.ties import SCALE, find_most_ties, list_tie_costs
+
+#: Nodes of the search after which a plan within the gap is good enough. Charter bases of eight
+#: boats and 50 parts take fewer than 10 to the best plan, hard instances of 2,000 choices some
+#: 1,000.
+EFFORT = 1_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +69,9 @@ def list_spending(program: Program) -> list[Term]:
 def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
     """Solve a program that was built, and return the plan with the proven bound.
 
+    The best plan is looked for, with ties broken (see :mod:`stockopt.program.ties`); once that has
+    taken :data:`EFFORT`, a plan within the gap is good enough.
+
     PuLP calls a plan found when the time is up "Optimal", and leaves numbers in the columns
     where there is no plan at all: so what is asked first is whether there is a plan, and how
     good it is follows from the bound alone. The objective has no constant for the bound to miss.
@@ -75,7 +84,10 @@ def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
         The solver stopped without a plan.
     """
     problem = program.problem
-    problem.solve(QuietHiGHS(gap=gap, seconds=seconds))
+    cost = problem.objective
+    problem.setObjective(SCALE * (cost + pulp.LpAffineExpression(list_tie_costs(program))))
+    problem.solve(QuietHiGHS(seconds=seconds, enough=gap, nodes=EFFORT))
+    problem.setObjective(cost)
     if problem.status == pulp.LpStatusInfeasible:
         raise NoPlanError(())
     if problem.status != pulp.LpStatusOptimal:
@@ -85,5 +97,5 @@ def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
     return Found(
         picked=list_picked(program.needs, program.columns),
         bought=list_bought(program.columns),
-        bound=float(problem.solverModel.getInfo().mip_dual_bound),
+        bound=problem.solverModel.getInfo().mip_dual_bound / SCALE - find_most_ties(program),
     )
