@@ -1,0 +1,150 @@
+"""`stockopt rehearse`: the whole way, and plans that meet the seasons they were told of."""
+
+import json
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from end_to_end_builders import write_fleet, write_shuffled
+
+from stockopt.cli.main import main
+
+SAMPLES = Path(__file__).parents[2] / "sample_fleet"
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def rehearse(fleet, out, *options):
+    result = run("rehearse", fleet, "--json", out, "--overwrite", *options)
+    assert result.exit_code == 0, result.output
+    return result.stdout, json.loads(out.read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def tiny(tmp_path_factory):
+    return write_fleet(tmp_path_factory.mktemp("fleets") / "tiny")
+
+
+@pytest.fixture(scope="module")
+def plan_file(tiny):
+    path = tiny.parent / "plan.json"
+    result = run("plan", tiny, "--json", path, "--report", path.with_suffix(".xlsx"), "--quiet")
+    assert result.exit_code == 0, result.output
+    return path
+
+
+@pytest.mark.parametrize("sample", ["ocean_crossing.xlsx", "charter_base"])
+def test_the_samples_meet_their_seasons(sample, tmp_path):
+    options = ("--seasons", 2_000, "--no-rules", "--gap", "2%")
+    _, keys = rehearse(SAMPLES / sample, tmp_path / "seen.json", *options)
+    off = {one["what"] for one in keys["totals"] if not one["agrees"]}
+    # Where parts are replaced now, what they use up is told as if they were not: too much.
+    known = [line for line in keys["differing"] if line["why"]]
+    assert off <= ({"pieces needed", "fill rate"} if known else set())
+    assert [line for line in keys["differing"] if not line["why"]] == []
+    assert keys["compared"] >= 160
+    assert all(boat["readiness"]["agrees"] for boat in keys["boats"])
+    assert sum(keys["money_out"]["seasons"]) == 2_000
+
+
+def test_all_of_it_is_printed_and_written(tiny, tmp_path):
+    book = tmp_path / "seen.xlsx"
+    text, keys = rehearse(
+        tiny, tmp_path / "seen.json", "--seasons", 500, "--stress", "--report", book
+    )
+    assert max(len(line) for line in text.splitlines()) <= 80
+    for words in ("all boats ready", "1 in 10 takes more", "one of each", "Worse circumstances"):
+        assert words in text
+    assert [one["rule"]["name"] for one in keys["rules"]] == [
+        "carry nothing",
+        "one of each",
+        "last year's use",
+        "twice last year's use",
+    ]
+    assert len(keys["stresses"]) >= 3
+    workbook = openpyxl.load_workbook(book)
+    assert "Rehearsal" in workbook.sheetnames
+    (chart,) = workbook["Rehearsal"]._charts
+    assert len(chart.series) == 1
+
+
+def test_the_plan_beats_rules_of_thumb_with_their_own_money(tiny, tmp_path):
+    _, keys = rehearse(tiny, tmp_path / "seen.json", "--seasons", 4_000)
+    for one in keys["rules"]:
+        cheaper = one["saves"]["mean"] >= -0.005
+        readier = one["same_money"]["readiness"]["mean"] > one["rule"]["readiness"]["mean"]
+        assert cheaper or readier, one["rule"]["name"]
+
+
+def test_a_plan_made_before_meets_the_same_seasons(tiny, plan_file, tmp_path):
+    options = ("--seasons", 300, "--no-rules")
+    _, planned = rehearse(tiny, tmp_path / "planned.json", *options)
+    _, taken = rehearse(tiny, tmp_path / "taken.json", *options, "--plan", plan_file)
+    assert taken["plan"] == planned["plan"]
+    assert [one["seen"] for one in taken["totals"]] == [one["seen"] for one in planned["totals"]]
+
+
+def test_seasons_do_not_depend_on_the_order_of_rows(tiny, plan_file, tmp_path):
+    shuffled = write_shuffled(tiny, tmp_path / "tiny", seed=5)
+    options = ("--seasons", 300, "--no-rules", "--plan", plan_file)
+    _, usual = rehearse(tiny, tmp_path / "usual.json", *options)
+    _, other = rehearse(shuffled, tmp_path / "other.json", *options)
+    assert other == usual
+
+
+def other_fleet(keys):
+    keys["fleet"] = "another"
+
+
+def other_day(keys):
+    keys["planned_on"] = "2031-04-02"
+
+
+def unknown_boat(keys):
+    keys["boats"][0]["boat"] = "Nowhere"
+
+
+def unknown_part(keys):
+    keys["carry"][0]["part"] = "XYZ-9"
+
+
+def no_number(keys):
+    keys["carry"][0]["carry"] = "two"
+
+
+def no_plan(keys):
+    keys["status"] = "no plan"
+
+
+@pytest.mark.parametrize(
+    ("spoil", "words"),
+    [
+        (other_fleet, "another fleet's plan"),
+        (other_day, "--planned-on"),
+        (unknown_boat, "Nowhere"),
+        (unknown_part, "XYZ-9"),
+        (no_number, "carry[0].carry"),
+        (no_plan, "nothing to rehearse"),
+        (dict.clear, "is not a plan"),
+    ],
+)
+def test_a_plan_that_does_not_fit_is_refused_in_words(tiny, plan_file, tmp_path, spoil, words):
+    keys = json.loads(plan_file.read_text(encoding="utf-8"))
+    spoil(keys)
+    spoilt = tmp_path / "spoilt.json"
+    spoilt.write_text(json.dumps(keys), encoding="utf-8")
+    result = run("rehearse", tiny, "--plan", spoilt)
+    assert result.exit_code == 1
+    assert words in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_file_that_is_no_json_is_refused(tiny, tmp_path):
+    spoilt = tmp_path / "plan.json"
+    spoilt.write_text("boat,part\n", encoding="utf-8")
+    result = run("rehearse", tiny, "--plan", spoilt)
+    assert result.exit_code == 1
+    assert "is not JSON" in result.stderr

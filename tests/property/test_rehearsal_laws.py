@@ -1,0 +1,132 @@
+"""Laws of seasons: what spares can and cannot do, whatever falls when."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rehearsal_builders import (
+    make_aboard,
+    make_ageing,
+    make_calendar,
+    make_events,
+    make_money,
+    make_policy,
+    make_voyages,
+    make_world,
+)
+
+from stockopt.rehearsal.engine import NEVER, use_spares
+from stockopt.rehearsal.seasons import play
+
+#: The same examples every time; no deadline, as the machine may be busy.
+LAW = settings(max_examples=60, deadline=None, derandomize=True)
+
+SEASONS = 3
+CALENDAR = make_calendar()
+BEGINS, LASTS = (30.0, 45.0, 52.0), (15.0, 7.0, 7.0)
+
+needs = st.lists(
+    st.tuples(
+        st.integers(0, SEASONS - 1), st.integers(0, 2), st.floats(0.0, 0.99), st.integers(-1, 2)
+    ),
+    min_size=1,
+    max_size=25,
+).map(
+    lambda rows: make_events(
+        *((season, leg, BEGINS[leg] + at * LASTS[leg], grade) for season, leg, at, grade in rows)
+    )
+)
+stretches = st.sampled_from([(0, 0, 0), (0, 1, 1), (0, 0, 1), (0, 1, 2)])
+#: How many of the spares are late, and before which leg they join.
+lateness = st.tuples(st.integers(0, 3), st.sampled_from([1, 2, NEVER]))
+
+
+def use(events, aboard, stretch):
+    money = make_money(CALENDAR, stretch, restock=np.array([10.0, 20.0, 40.0]))
+    return use_spares(events, aboard, money, CALENDAR, fill_rate=1.0)
+
+
+def walk(events, stretch, *, season, carry, restock, late, joins):
+    """Go through one season step by step; return pieces short, paid for restocking, and left."""
+    prices = [10.0, 20.0, 40.0]
+    spares, short, paid = carry - late, 0, 0.0
+    for leg in range(3):
+        if late and leg >= joins:
+            spares, late = spares + late, 0
+        mine = (events.season == season) & (events.leg == leg)
+        for _ in range(int(mine.sum())):
+            if spares:
+                spares -= 1
+            else:
+                short += 1
+        is_end = leg < 2 and stretch[leg + 1] != stretch[leg]
+        if restock and is_end:
+            missing = carry - spares - late
+            paid += missing * prices[leg]
+            spares += missing
+    return short, paid, spares + late
+
+
+@LAW
+@given(needs, stretches, st.integers(0, 4), st.booleans(), lateness)
+def test_all_seasons_at_once_are_each_season_step_by_step(
+    events, stretch, carry, restock, lateness
+):
+    late, joins = min(lateness[0], carry), lateness[1]
+    aboard = make_aboard(carry, SEASONS, restock=restock, late=late, joins=joins)
+    # Restocked pieces cost what they do where the stretch ends.
+    money = make_money(
+        CALENDAR, stretch, restock=np.array([_price_at_end(stretch, leg) for leg in range(3)])
+    )
+    used = use_spares(events, aboard, money, CALENDAR, fill_rate=1.0)
+    for season in range(SEASONS):
+        short, paid, left = walk(
+            events, stretch, season=season, carry=carry, restock=restock, late=late, joins=joins
+        )
+        assert used.short[0, season] == short
+        assert used.restock_cost[0, season] == pytest.approx(paid)
+        assert used.left[0, season] == left
+
+
+def _price_at_end(stretch, leg):
+    prices = [10.0, 20.0, 40.0]
+    return prices[max(other for other in range(3) if stretch[other] == stretch[leg])]
+
+
+@LAW
+@given(needs, stretches, st.booleans())
+def test_with_nothing_aboard_all_that_is_needed_is_short(events, stretch, restock):
+    used = use(events, make_aboard(0, SEASONS, restock=restock), stretch)
+    assert (used.short == used.need).all()
+    assert used.restock_cost.sum() == 0.0
+    assert used.left.sum() == 0
+
+
+@LAW
+@given(needs, stretches, st.integers(0, 4), st.booleans())
+def test_pieces_are_conserved(events, stretch, carry, restock):
+    used = use(events, make_aboard(carry, SEASONS, restock=restock), stretch)
+    served = used.need - used.short
+    if restock:
+        assert (used.left <= carry).all()
+    else:
+        assert (used.left == carry - served).all()
+
+
+@LAW
+@given(needs, stretches, st.integers(0, 4))
+def test_neither_one_more_nor_restocking_makes_more_short(events, stretch, carry):
+    plain = use(events, make_aboard(carry, SEASONS), stretch).short
+    assert (use(events, make_aboard(carry + 1, SEASONS), stretch).short <= plain).all()
+    assert (use(events, make_aboard(carry, SEASONS, restock=True), stretch).short <= plain).all()
+
+
+def test_seasons_depend_on_the_seed_alone():
+    fleet, ageing = make_voyages(), make_ageing(seal=(1.5, 20.0))
+
+    def need(seed):
+        (tally,) = play(make_world(fleet, ageing, seasons=40, seed=seed), [make_policy()])
+        return tally.need[0].tolist()
+
+    assert need(1) == need(1)
+    assert need(1) != need(2)
