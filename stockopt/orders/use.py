@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 #: A variance this near the mean, as a share of it, counts as a Poisson number's.
 _NEAR = 1e-3
 #: Least variance, as a share of the mean.
-_LEAST = 0.02
+_LEAST = 0.002
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

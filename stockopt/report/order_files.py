@@ -7,6 +7,7 @@ import re
 from functools import partial
 from pathlib import Path
 
+from stockopt.landed.money import cents
 from stockopt.orders.orders import PurchaseOrder
 from stockopt.report.files import Write
 from stockopt.report.run import Run
@@ -23,6 +24,7 @@ HEADINGS = (
     "pack",
     "pieces",
     "pack_price",
+    "line_price",
     "currency",
     "kg",
 )
@@ -85,6 +87,7 @@ def write_order(order: PurchaseOrder, path: Path) -> None:
                 line.pack,
                 line.pieces,
                 f"{line.asked:f}",
+                f"{cents(line.asked * line.packs):f}",
                 line.currency,
                 f"{line.kg.normalize():f}",
             )
