@@ -11,6 +11,9 @@ from program_features import FEATURES, PAIRS, list_features, make_instance
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError
 from stockopt.plan_check import check_plan
+from stockopt.program.decompose import solve_by_places
+from stockopt.program.pick import find_costs, find_free_freight
+from stockopt.program.places import split_by_place
 from stockopt.program.solution import Solution
 from stockopt.program.solve import solve_program
 
@@ -86,3 +89,18 @@ def list_used(choices: Choices, solution: Solution) -> set[str]:
         used |= {"met"} if pick.met else set()
         used |= {"left to expire"} if choice.own_left else set()
     return used
+
+
+@pytest.mark.parametrize("number", range(60))
+def test_place_by_place_no_bound_is_above_the_least_and_no_plan_below(number):
+    choices = make_instance(number)
+    least = find_least_cost(choices)
+    if math.isinf(least):
+        return
+    found = solve_by_places(choices, gap=1e-6, seconds=20.0)
+    free_freight = find_free_freight(choices, found.bought)
+    objective = sum(find_costs(choices, found.picked, found.bought, free_freight))
+    assert found.bound <= least + 1e-6
+    assert objective >= least - 1e-6
+    if len(split_by_place(choices)) == 1 and choices.budget is None:
+        assert objective == pytest.approx(least, abs=1e-4)
