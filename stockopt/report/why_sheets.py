@@ -43,7 +43,7 @@ def limits_table(run: Run) -> Table:
             Column(title="Limit", width=24, kind="prose"),
             Column(title="Used", width=16),
             Column(title="Changed by", width=14, kind="prose"),
-            Column(title="Which", width=35, kind="prose", span=3),
+            Column(title="What that is worth", width=35, kind="prose", span=3),
             Column(title="What the plan would then do", width=46, kind="prose", span=3),
         ),
         rows=plain_rows(rows),
@@ -120,7 +120,7 @@ def _line_columns(run: Run) -> tuple[Column, ...]:
         Column(title=f"One more saves, {currency}", width=11, kind="money"),
         Column(title=f"It costs, {currency}", width=11, kind="money"),
         Column(title=f"It weighs, {mass}", width=9, kind="number"),
-        Column(title="From", width=20, kind="prose"),
+        Column(title="From", width=25, kind="prose"),
         Column(title="What stops it", width=36, kind="prose"),
     )
 

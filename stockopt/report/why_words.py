@@ -48,8 +48,9 @@ def limit_text(why: LimitWhy, currency: str, measures: Measures) -> str:
     """Name a limit, with its size."""
     if why.kind == "readiness":
         return f"Readiness {share_text(why.limit)}"
-    whose = why.boat or "Fleet"
-    return f"{whose}, {amount_text(why, why.limit, currency, measures)}"
+    amount = amount_text(why, why.limit, currency, measures)
+    what = f"budget {amount}" if why.kind == "budget" else amount
+    return f"{why.boat}, {what}" if why.boat else f"Fleet, {what}"
 
 
 def amount_text(why: LimitWhy, amount: float, currency: str, measures: Measures) -> str:
