@@ -36,9 +36,10 @@ def make_fleet_market(
 ) -> Choices:
     """Return `boats` boats, `a_place` of them at each place, every place with prices of its own.
 
-    `budget` is a share of the price of one of each part for every boat.
+    `budget` is a share of the price of one of each part for every boat. With 200 parts, and what
+    is scarce, not every boat can be as ready as the smaller ones are asked to be.
     """
-    readiness = 0.5 ** (parts / 60.0)
+    readiness = 0.5 ** (parts / (60.0 if parts < 200 else 40.0))
     fleets = [
         make_market(
             min(a_place, boats - start),

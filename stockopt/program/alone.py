@@ -1,64 +1,113 @@
 """The program of one boat that is delivered to alone, in the form that solves fastest.
 
-No other boat draws on her packs, so what a way to bring pieces costs is known whole, and packs
-need no columns: one column for each option and one for each way to bring what it wants. Symbols:
-z take, u way, x packs bought only to fill an order, y order, w free freight.
+No other boat draws on her packs, so what it costs to take an option and to bring its pieces in one
+way is known whole: one column for each such pair, and none for packs. Symbols: u pair taken, x
+packs bought only to fill an order, y order, w free freight.
 """
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
-import pulp
 
-from stockopt.choices.choices import Choices
+from stockopt.choices.choices import BoatLimits, Choices
 from stockopt.errors import NoPlanError
-from stockopt.program.columns import Columns, has_free_column, has_order_column
-from stockopt.program.constraints import take_one_choice
-from stockopt.program.limits import keep_readiness, keep_stowage, keep_weight
-from stockopt.program.needs import Line, Need, list_lines, list_needs
-from stockopt.program.objective import list_order_charges
+from stockopt.program.arrays import Arrays, Numbers, RowBuilder, Values
+from stockopt.program.columns import has_free_column, has_order_column
+from stockopt.program.limits import find_risk_share
+from stockopt.program.needs import Need, list_lines, list_needs
+from stockopt.program.options import Option
 from stockopt.program.pick import pick
 from stockopt.program.places import is_plain
-from stockopt.program.rows import Program, Sense, Term
 from stockopt.program.solution import Bought, Picked
-from stockopt.program.ways import Way, count_packs, list_ways
-from stockopt.sourcing import Offer
+from stockopt.program.ways import Ways, count_packs, list_ways
+from stockopt.sourcing import Charges, Offer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AloneProgram:
-    """The program, and its columns beside the shared ones.
+    """One boat's program, and what its columns stand for.
 
     Parameters
     ----------
-    program
-        With columns for options, orders and free freight.
-    ways
-        (need, way, column): 1 where the pieces are brought this way.
+    arrays
+        The program; its first columns are orders and free freight, then fillers, then pairs.
+    place
+        Where orders are delivered.
+    needs
+        Every part of hers, without its options.
     fillers
-        By (place, offer): packs bought beyond what is used, to reach a minimum or free freight.
+        (offer, column) of packs bought beyond what is used, to reach a minimum or free freight.
+    first_pair
+        Number of the first column for a pair.
+    pair_need, pair_choice, pair_way
+        By pair: the need, the choice taken, and the row of `pieces`, -1 where nothing is wanted.
+    pieces
+        [way, supply] pieces brought.
     """
 
-    program: Program
-    ways: tuple[tuple[int, Way, pulp.LpVariable], ...]
-    fillers: dict[tuple[str, Offer], pulp.LpVariable]
+    arrays: Arrays
+    place: str
+    needs: tuple[Need, ...]
+    offers: tuple[Offer, ...]
+    fillers: tuple[tuple[Offer, int], ...]
+    first_pair: int
+    pair_need: Numbers
+    pair_choice: Numbers
+    pair_way: Numbers
+    pieces: Numbers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Draft:
+    """What the rows are written from.
+
+    Parameters
+    ----------
+    needs, limits, charges, sources
+        Of the boat; charges by source, all those that could be bought from.
+    order, free
+        By source: the column, where there is one.
+    fillers
+        (offer, most packs, column).
+    first_pair, ways
+        Number of the first pair's column; ways to bring pieces.
+    need, way, aboard, risk
+        By pair: its need, its row of `ways` or -1, most pieces aboard and share of the risk.
+    """
+
+    needs: Sequence[Need]
+    limits: BoatLimits
+    charges: dict[str, Charges]
+    order: dict[str, int]
+    free: dict[str, int]
+    fillers: tuple[tuple[Offer, int, int], ...]
+    first_pair: int
+    ways: Ways
+    need: Numbers
+    way: Numbers
+    aboard: Values
+    risk: Values
+
+    @property
+    def columns(self) -> Numbers:
+        """Return the columns of the pairs."""
+        return np.arange(self.first_pair, self.first_pair + len(self.need), dtype=np.int32)
 
 
 def is_alone(choices: Choices) -> bool:
-    """Return whether the choices are of one boat at one place, and no two offers share packs."""
+    """Return whether the choices are of one boat at one place, and no two parts share packs."""
     if len(choices.boats) > 1 or is_plain(choices):
         return False
-    scarce = [
-        (part.part, offer.source, offer.part, offer.pack, offer.price)
+    offers = [
+        (offer.source, offer.part, offer.pack, offer.price)
         for part in choices.parts
         for offer in part.offers
-        if offer.most is not None
     ]
-    return len(set(scarce)) == len(scarce)
+    return len(set(offers)) == len(offers)
 
 
 def build_alone(choices: Choices) -> AloneProgram:
@@ -66,218 +115,236 @@ def build_alone(choices: Choices) -> AloneProgram:
     needs = list_needs(choices)
     if not all(need.options for need in needs):
         raise NoPlanError(())
-    problem = pulp.LpProblem("stockopt", pulp.LpMinimize)
+    place = needs[0].place
     lines = list_lines(needs, choices)
-    alone = _add_columns(problem, needs, lines, choices)
-    problem += pulp.LpAffineExpression(_list_costs(alone))
-    take_one_choice(alone.program)
-    _bring_what_is_wanted(alone)
-    _order_before_buying(alone)
-    _reach_thresholds(alone)
-    keep_weight(alone.program)
-    keep_stowage(alone.program)
-    keep_readiness(alone.program)
-    _keep_budget(alone)
-    return alone
+    sources = sorted({offer.source for _, offer in lines})
+    charges = {source: choices.charges[source, place] for source in sources}
+    ordered = [source for source in sources if has_order_column(charges[source])]
+    freed = [source for source in ordered if has_free_column(charges[source])]
+    fillable = {s for s in ordered if s in freed or charges[s].minimum_order}
+    first_filler = len(ordered) + len(freed)
+    filling = [line for line in lines.values() if line.offer.source in fillable]
+    stock = {part: pieces for (at, part), pieces in choices.stock.items() if at == place}
+    ways = list_ways(needs, stock, sources, fillable)
+    option, way = _pair_up(needs, ways)
+    facts = _list_options(needs, choices.readiness)
+    later, aboard, risk = facts[:, 0][option], facts[:, 1][option], facts[:, 2][option]
+    draft = _Draft(
+        needs=needs,
+        limits=choices.boats[needs[0].part.boat],
+        charges=charges,
+        order={source: column for column, source in enumerate(ordered)},
+        free={source: column for column, source in enumerate(freed, len(ordered))},
+        fillers=tuple(
+            (line.offer, line.most_packs, column)
+            for column, line in enumerate(filling, first_filler)
+        ),
+        first_pair=first_filler + len(filling),
+        ways=ways,
+        need=facts[:, 3].astype(np.int32)[option],
+        way=way,
+        aboard=aboard,
+        risk=risk,
+    )
+    worth = {line.offer: line.credit for line in filling}
+    cost, spending = _find_costs(draft, later, worth)
+    return AloneProgram(
+        arrays=_write_rows(draft, cost, spending),
+        place=place,
+        needs=tuple(replace(need, options=()) for need in needs),
+        offers=tuple(offer for _, offer in lines),
+        fillers=tuple((offer, column) for offer, _, column in draft.fillers),
+        first_pair=draft.first_pair,
+        pair_need=draft.need,
+        pair_choice=facts[:, 4].astype(np.int32)[option],
+        pair_way=way,
+        pieces=ways.pieces,
+    )
 
 
-def _add_columns(
-    problem: pulp.LpProblem,
-    needs: list[Need],
-    lines: dict[tuple[str, Offer], Line],
-    choices: Choices,
-) -> AloneProgram:
-    count = 0
-
-    def add(words: str, most: int) -> pulp.LpVariable:
-        nonlocal count
-        count += 1
-        return problem.add_variable(f"c{count:07d}_{words}", 0, most, pulp.LpInteger)
-
-    columns = Columns(take={}, pieces={}, packs={}, order={}, free={})
-    for source, place in sorted({(offer.source, place) for place, offer in lines}):
-        charges = choices.charges[source, place]
-        if has_order_column(charges):
-            columns.order[source, place] = add(f"order_{source}", 1)
-        if has_free_column(charges):
-            columns.free[source, place] = add(f"free_{source}", 1)
-    fillable = {
-        source
-        for source, place in columns.order
-        if (source, place) in columns.free or choices.charges[source, place].minimum_order
-    }
-    fillers = {
-        (place, offer): add(f"fill_{offer.source}_{offer.part}", line.most_packs)
-        for (place, offer), line in lines.items()
-        if offer.source in fillable
-    }
-    ways = []
-    for i, need in enumerate(needs):
-        for j in range(len(need.options)):
-            columns.take[i, j] = add(f"take_{need.part.part}", 1)
-        stock = choices.stock.get((need.place, need.part.part), 0)
-        ways += [
-            (i, way, add(f"way_{need.part.part}_{way.wanted}", 1))
-            for way in list_ways(need, stock, fillable)
+def _list_options(needs: Sequence[Need], readiness: float | None) -> Values:
+    """Return [option, (later cost, pieces aboard, risk share, need, choice)] over all needs."""
+    return np.array(
+        [
+            (
+                option.choice.later_cost,
+                option.choice.aboard,
+                find_risk_share(option.choice.shortage_chance, readiness)
+                if readiness and need.part.stops
+                else 0.0,
+                i,
+                option.index,
+            )
+            for i, need in enumerate(needs)
+            for option in need.options
         ]
-    program = Program(problem=problem, choices=choices, needs=needs, lines=lines, columns=columns)
-    return AloneProgram(program=program, ways=tuple(ways), fillers=fillers)
+    )
 
 
-def list_alone_spending(alone: AloneProgram) -> list[Term]:
-    """List what is spent now: ways, fillers and order charges."""
-    terms = [(column, way.spending) for _, way, column in alone.ways if way.spending]
-    terms += [(packs, offer.landed * offer.pack) for (_, offer), packs in alone.fillers.items()]
-    program = alone.program
-    return terms + [term for _, term in list_order_charges(program.columns, program.choices)]
+def _pair_up(needs: Sequence[Need], ways: Ways) -> tuple[Numbers, Numbers]:
+    """Pair every option, numbered over all needs, with each way to bring what it wants."""
+    wanted = np.array([option.wanted for need in needs for option in need.options])
+    need = np.repeat(np.arange(len(needs)), [len(need.options) for need in needs])
+    step = 1 + max(wanted.max(), ways.wanted.max(initial=0))
+    keys = ways.need * step + ways.wanted
+    first = np.searchsorted(keys, need * step + wanted, side="left")
+    last = np.searchsorted(keys, need * step + wanted, side="right")
+    counts = np.where(wanted == 0, 1, last - first)
+    option = np.repeat(np.arange(len(wanted)), counts)
+    within = np.arange(len(option)) - np.repeat(np.cumsum(counts) - counts, counts)
+    way = np.where(wanted[option] == 0, -1, first[option] + within)
+    return option.astype(np.int32), way.astype(np.int32)
 
 
-def _list_costs(alone: AloneProgram) -> list[Term]:
-    program = alone.program
-    terms = [(column, way.cost) for _, way, column in alone.ways]
-    terms += [
-        (packs, (offer.landed - program.lines[place, offer].credit) * offer.pack)
-        for (place, offer), packs in alone.fillers.items()
-    ]
-    terms += [
-        (column, program.needs[i].options[j].choice.later_cost)
-        for (i, j), column in program.columns.take.items()
-    ]
-    return terms + [term for _, term in list_order_charges(program.columns, program.choices)]
+def _by_pair(draft: _Draft, by_way: Values) -> Values:
+    """Give every pair what its way has; 0 where nothing is wanted."""
+    return np.append(by_way, 0.0)[draft.way]
 
 
-def _bring_what_is_wanted(alone: AloneProgram) -> None:
-    """Bring what the choice taken wants in one way: for each number k, sum u_k = sum z."""
-    rows: dict[tuple[int, int], list[Term]] = defaultdict(list)
-    for i, way, column in alone.ways:
-        rows[i, way.wanted].append((column, 1.0))
-    for (i, j), column in alone.program.columns.take.items():
-        wanted = alone.program.needs[i].options[j].wanted
-        if wanted:
-            rows[i, wanted].append((column, -1.0))
-    for (i, wanted), terms in rows.items():
-        alone.program.add(f"bring_{i}_{wanted}", terms, Sense.EQUAL, 0.0)
+def _find_costs(draft: _Draft, later: Values, worth: dict[Offer, float]) -> tuple[Values, Values]:
+    """Return by column the cost and the spending."""
+    cost = np.zeros(draft.first_pair + len(draft.way))
+    spending = np.zeros_like(cost)
+    for source, column in draft.order.items():
+        charges = draft.charges[source]
+        cost[column] = spending[column] = charges.per_order + charges.handling
+    for source, column in draft.free.items():
+        cost[column] = spending[column] = -draft.charges[source].per_order
+    for offer, _, column in draft.fillers:
+        cost[column] = (offer.landed - worth[offer]) * offer.pack
+        spending[column] = offer.landed * offer.pack
+    cost[draft.first_pair :] = later + _by_pair(draft, draft.ways.cost)
+    spending[draft.first_pair :] = _by_pair(draft, draft.ways.spending)
+    return cost, spending
 
 
-def _order_before_buying(alone: AloneProgram) -> None:
-    """Buy nothing without an order: sum of u that buy there <= y for every part; x <= most y.
-
-    And no more than there is: the packs of u, and x, together at most those to be had.
-    """
-    program = alone.program
-    place = program.needs[0].place
-    buying: dict[tuple[int, str], list[Term]] = defaultdict(list)
-    packs: dict[Offer, list[Term]] = defaultdict(list)
-    for i, way, column in alone.ways:
-        for source in way.goods:
-            if (source, place) in program.columns.order:
-                buying[i, source].append((column, 1.0))
-        for supply, pieces in way.drawn:
-            if supply is not None:
-                packs[supply].append((column, float(count_packs(supply, pieces))))
-    for (i, source), terms in buying.items():
-        ordered = (program.columns.order[source, place], -1.0)
-        program.add(f"order_{i}_{source}", [*terms, ordered], Sense.AT_MOST, 0.0)
-    for number, ((_, offer), filler) in enumerate(alone.fillers.items()):
-        most = float(program.lines[place, offer].most_packs)
-        ordered = (program.columns.order[offer.source, place], -most)
-        terms = [*packs[offer], (filler, 1.0), ordered]
-        program.add(f"fill_{number}", terms, Sense.AT_MOST, 0.0)
+def _write_rows(draft: _Draft, cost: Values, spending: Values) -> Arrays:
+    rows = RowBuilder()
+    one_choice = rows.add_rows(len(draft.needs), least=1.0, most=1.0)
+    rows.fill(one_choice[draft.need], draft.columns, 1.0)
+    _order_before_buying(draft, rows)
+    _buy_what_there_is(draft, rows)
+    _reach_thresholds(draft, rows)
+    _keep_limits(draft, rows, spending)
+    upper = np.ones(len(cost))
+    for _, most, column in draft.fillers:
+        upper[column] = most
+    return rows.finish(cost=cost, spending=spending, upper=upper)
 
 
-def _reach_thresholds(alone: AloneProgram) -> None:
+def _order_before_buying(draft: _Draft, rows: RowBuilder) -> None:
+    """Buy nothing without an order: for every part, sum of u that buy there <= y."""
+    for position, source in enumerate(draft.charges):
+        if source not in draft.order:
+            continue
+        buys = np.append(draft.ways.uses[:, position], False)[draft.way]
+        needs, row = np.unique(draft.need[buys], return_inverse=True)
+        numbers = rows.add_rows(len(needs), most=0.0)
+        rows.fill(numbers[row], draft.columns[buys], 1.0)
+        rows.fill(numbers, draft.order[source], -1.0)
+
+
+def _buy_what_there_is(draft: _Draft, rows: RowBuilder) -> None:
+    """Fill up no further than there is, nor without an order: packs of u + x <= most y."""
+    drawn = {
+        offer: (i, s)
+        for i, need in enumerate(draft.needs)
+        for s, offer in enumerate(need.supplies)
+        if offer is not None
+    }
+    starts = np.searchsorted(draft.need, np.arange(len(draft.needs) + 1))
+    numbers = rows.add_rows(len(draft.fillers), most=0.0)
+    for row, (offer, most, column) in zip(numbers, draft.fillers, strict=True):
+        i, s = drawn[offer]
+        pairs = np.arange(starts[i], starts[i + 1])
+        pairs = pairs[draft.way[pairs] >= 0]
+        packs = np.ceil(draft.ways.pieces[draft.way[pairs], s] / offer.pack)
+        rows.fill(row, draft.columns[pairs], packs)
+        rows.fill(row, np.array([column, draft.order[offer.source]]), np.array([1.0, -most]))
+
+
+def _reach_thresholds(draft: _Draft, rows: RowBuilder) -> None:
     """Reach an order's minimum, and free freight only from its value on.
 
     Goods >= minimum y, goods >= from w, w <= y.
     """
-    program = alone.program
-    goods: dict[str, list[Term]] = defaultdict(list)
-    for _, way, column in alone.ways:
-        for source, value in way.goods.items():
-            goods[source].append((column, value))
-    for (_, offer), packs in alone.fillers.items():
-        goods[offer.source].append((packs, offer.price * offer.pack))
-    for (source, place), order in program.columns.order.items():
-        charges = program.choices.charges[source, place]
-        if charges.minimum_order:
-            terms = [*goods[source], (order, -charges.minimum_order)]
-            program.add(f"minimum_{source}", terms, Sense.AT_LEAST, 0.0)
-        free = program.columns.free.get((source, place))
+    for position, source in enumerate(draft.charges):
+        charges = draft.charges[source]
+        free = draft.free.get(source)
+        asked = []
+        if source in draft.order and charges.minimum_order:
+            asked.append((draft.order[source], charges.minimum_order))
         if free is not None:
-            terms = [*goods[source], (free, -(charges.free_freight_from or 0.0))]
-            program.add(f"free_{source}", terms, Sense.AT_LEAST, 0.0)
-            program.add(f"ordered_{source}", [(free, 1.0), (order, -1.0)], Sense.AT_MOST, 0.0)
+            asked.append((free, charges.free_freight_from or 0.0))
+            ordered = rows.add_rows(1, most=0.0)
+            rows.fill(ordered, np.array([free, draft.order[source]]), np.array([1.0, -1.0]))
+        goods = _by_pair(draft, draft.ways.goods[:, position])
+        for column, threshold in asked:
+            (row,) = rows.add_rows(1, least=0.0)
+            rows.fill(row, draft.columns, goods)
+            rows.fill(row, column, -threshold)
+            for offer, _, filler in draft.fillers:
+                if offer.source == source:
+                    rows.fill(row, filler, offer.price * offer.pack)
 
 
-def _keep_budget(alone: AloneProgram) -> None:
-    """Keep what is spent now within her budget: all of it, or without surplus from a store."""
-    program = alone.program
-    ((boat, limits),) = program.choices.boats.items()
-    if limits.budget is None:
-        return
-    if limits.place == boat:
-        terms = list_alone_spending(alone)
-    else:
-        terms = [
-            (column, sum(n * supply.landed for supply, n in way.drawn if supply is not None))
-            for _, way, column in alone.ways
-        ]
-    program.add(f"budget_{boat}", terms, Sense.AT_MOST, limits.budget)
+def _keep_limits(draft: _Draft, rows: RowBuilder, spending: Values) -> None:
+    """Keep weight, stowage, risk and what is spent now within her limits.
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AloneReader:
-    """What each column stands for, by its number; it holds nothing of PuLP's.
-
-    Parameters
-    ----------
-    needs
-        Every part of hers.
-    takes
-        (need, option, column).
-    ways
-        (need, way, column).
-    lines
-        Place, offer and column of its filler, None where it has none.
+    sum kg n u <= kg, sum litres n u <= litres, sum share u <= 1; and what is spent on all of it,
+    or without surplus from a store, <= budget.
     """
+    limits = draft.limits
+    for most, each in (
+        (limits.kg, [need.part.kg for need in draft.needs]),
+        (limits.litres, [need.part.litres for need in draft.needs]),
+    ):
+        if most is not None:
+            (row,) = rows.add_rows(1, most=most)
+            rows.fill(row, draft.columns, np.array(each)[draft.need] * draft.aboard)
+    if draft.risk.any():
+        (row,) = rows.add_rows(1, most=1.0)
+        rows.fill(row, draft.columns, draft.risk)
+    if limits.budget is not None:
+        (row,) = rows.add_rows(1, most=limits.budget)
+        if limits.place == limits.boat:
+            rows.fill(row, np.arange(len(spending), dtype=np.int32), spending)
+        else:
+            rows.fill(row, draft.columns, _by_pair(draft, _find_landed(draft)))
 
-    needs: tuple[Need, ...]
-    takes: tuple[tuple[int, int, int], ...]
-    ways: tuple[tuple[int, Way, int], ...]
-    lines: tuple[tuple[str, Offer, int | None], ...]
 
-
-def make_reader(alone: AloneProgram) -> AloneReader:
-    """Note what each column stands for, once the program was handed to the solver."""
-    program = alone.program
-    fillers = {key: column.index for key, column in alone.fillers.items()}
-    return AloneReader(
-        needs=tuple(program.needs),
-        takes=tuple((i, j, column.index) for (i, j), column in program.columns.take.items()),
-        ways=tuple((i, way, column.index) for i, way, column in alone.ways),
-        lines=tuple((place, offer, fillers.get((place, offer))) for place, offer in program.lines),
-    )
+def _find_landed(draft: _Draft) -> Values:
+    """Return by way the landed cost of the pieces used, without surplus."""
+    landed = np.zeros((len(draft.needs), draft.ways.pieces.shape[1]))
+    for i, need in enumerate(draft.needs):
+        for s, supply in enumerate(need.supplies if need.most_wanted else ()):
+            landed[i, s] = 0.0 if supply is None else supply.landed
+    each: Values = (landed[draft.ways.need] * draft.ways.pieces).sum(axis=1)
+    return each
 
 
 def read_alone(
-    reader: AloneReader, values: npt.NDArray[np.float64]
+    program: AloneProgram, values: Values
 ) -> tuple[tuple[Picked, ...], tuple[Bought, ...]]:
     """Read the choices taken and the order lines, sorted, from the values of the columns."""
-    taken = {i: j for i, j, column in reader.takes if values[column] > 0.5}
-    drawn = {i: way.drawn for i, way, column in reader.ways if values[column] > 0.5}
+    taken = np.flatnonzero(values[program.first_pair :] > 0.5)
     picked = []
     packs: Counter[Offer] = Counter()
-    for i, need in enumerate(reader.needs):
-        option = need.options[taken[i]]
-        brought = dict(drawn[i]) if option.wanted else {}
+    for pair in taken[np.argsort(program.pair_need[taken])]:
+        need = program.needs[program.pair_need[pair]]
+        index, way = int(program.pair_choice[pair]), program.pair_way[pair]
+        pieces = [] if way < 0 else program.pieces[way].tolist()[: len(need.supplies)]
+        choice = need.part.choices[index]
+        option = Option(index=index, choice=choice, wanted=sum(pieces))
+        brought = {s: n for s, n in zip(need.supplies, pieces, strict=False) if n}
         picked.append(pick(need, option, brought))
-        for offer, pieces in picked[-1].bought:
-            packs[offer] += count_packs(offer, pieces)
-    for _, offer, column in reader.lines:
-        packs[offer] += 0 if column is None else round(values[column])
-    bought = (
-        Bought(place=place, offer=offer, packs=packs[offer])
-        for place, offer, _ in reader.lines
+        for offer, bought in picked[-1].bought:
+            packs[offer] += count_packs(offer, bought)
+    for offer, column in program.fillers:
+        packs[offer] += round(values[column])
+    lines = (
+        Bought(place=program.place, offer=offer, packs=packs[offer])
+        for offer in program.offers
         if packs[offer] > 0
     )
-    return tuple(picked), tuple(bought)
+    return tuple(picked), tuple(lines)

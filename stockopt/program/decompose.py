@@ -9,6 +9,7 @@ The Lagrangian relaxation method for solving integer programming problems, Manag
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -43,6 +44,7 @@ class _Search:
     gap: float
     until: float
     plans: list[list[PlacePlan]] = field(init=False)
+    spent_relaxed: dict[float, float] = field(default_factory=dict)
     best: tuple[PlacePlan, ...] | None = None
     bound: float = float("-inf")
 
@@ -122,6 +124,8 @@ def _find_multiplier(search: _Search, more: float) -> float:
     budget = search.choices.budget
     if budget is None:
         return 0.0
+    if math.isinf(_spend_relaxed(search, 0.0)):
+        raise NoPlanError(())
     found = find_multiplier(lambda price: _spend_relaxed(search, price), budget - more)
     if found >= DEAREST and more == 0.0:
         raise NoPlanError(())
@@ -129,8 +133,11 @@ def _find_multiplier(search: _Search, more: float) -> float:
 
 
 def _spend_relaxed(search: _Search, multiplier: float) -> float:
-    relaxed = search.pool.map(lambda model: relax_place(model, multiplier), search.models)
-    return sum(each.spending for each in relaxed)
+    """Return what all places spend in broken pieces at a price; each price is asked once."""
+    if multiplier not in search.spent_relaxed:
+        relaxed = search.pool.map(lambda model: relax_place(model, multiplier), search.models)
+        search.spent_relaxed[multiplier] = sum(each.spending for each in relaxed)
+    return search.spent_relaxed[multiplier]
 
 
 def _solve_all(search: _Search, multiplier: float, *, batches: int) -> float:

@@ -1,62 +1,62 @@
-"""One place's program, kept in the solver to be solved at many prices of money.
+"""One place's program, kept as arrays to be solved at many prices of money.
 
-Straight in the solver, since building it anew with PuLP for every price would take several times
-as long as solving it.
+The solver's own state of thousands of places does not fit in memory, so what is kept of it is the
+last basis alone: started from there, most relaxed programs take a few steps.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import highspy
 import numpy as np
-import numpy.typing as npt
+from scipy import sparse
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import SolverError
-from stockopt.program.alone import (
-    build_alone,
-    is_alone,
-    list_alone_spending,
-    make_reader,
-    read_alone,
-)
+from stockopt.program.alone import build_alone, is_alone, read_alone
+from stockopt.program.arrays import Arrays, Values, start_solver
 from stockopt.program.highs import hand_over
 from stockopt.program.pick import list_bought, list_picked
 from stockopt.program.plain import build_program, list_spending
-from stockopt.program.rows import Program, Term
+from stockopt.program.rows import Program
 from stockopt.program.solution import Bought, Picked
 
-Values = npt.NDArray[np.float64]
 Read = Callable[[Values], tuple[tuple[Picked, ...], tuple[Bought, ...]]]
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class LastBasis:
+    """Where the solver left off; the only thing about a place's model that changes."""
+
+    basis: highspy.HighsBasis | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceModel:
-    """One place's program in the solver.
+    """One place's program.
 
     Parameters
     ----------
     choices
         Of this place.
-    solver
-        HiGHS with the model in it, set to allow broken pieces; it starts from its last solution.
-    cost, spending
-        By column: what it costs in all, and the part of it that is spent now.
+    arrays
+        The program.
     tight
         Whether broken pieces come near to whole ones.
     read
         Reads what is picked and bought from the values of the columns.
+    last
+        Where the last relaxed program ended.
     """
 
     choices: Choices
-    solver: highspy.Highs
-    cost: Values
-    spending: Values
+    arrays: Arrays
     tight: bool
     read: Read
+    last: LastBasis = field(default_factory=LastBasis)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,35 +87,44 @@ def make_place_model(choices: Choices) -> PlaceModel:
     """
     if is_alone(choices):
         alone = build_alone(choices)
-        solver = hand_over(alone.program.problem)
-        reader = make_reader(alone)
-        spending = _sum_by_column(list_alone_spending(alone), solver.getNumCol())
-        return _set_up(
-            choices, solver, spending, lambda values: read_alone(reader, values), tight=True
+        return PlaceModel(
+            choices=choices,
+            arrays=alone.arrays,
+            tight=True,
+            read=lambda values: read_alone(alone, values),
         )
     program = build_program(choices)
-    solver = hand_over(program.problem)
-    spending = _sum_by_column(list_spending(program), solver.getNumCol())
-    return _set_up(
-        choices, solver, spending, lambda values: _read_program(program, values), tight=False
-    )
-
-
-def _set_up(
-    choices: Choices, solver: highspy.Highs, spending: Values, read: Read, *, tight: bool
-) -> PlaceModel:
-    solver.setOptionValue("solve_relaxation", True)
-    cost = np.array(solver.getLp().col_cost_)
     return PlaceModel(
-        choices=choices, solver=solver, cost=cost, spending=spending, tight=tight, read=read
+        choices=choices,
+        arrays=_take_over(program),
+        tight=False,
+        read=lambda values: _read_program(program, values),
     )
 
 
-def _sum_by_column(terms: list[Term], columns: int) -> Values:
-    sums = np.zeros(columns)
-    for column, money in terms:
-        sums[column.index] += money
-    return sums
+def _take_over(program: Program) -> Arrays:
+    """Turn a program of PuLP's into arrays."""
+    solver = hand_over(program.problem)
+    model = solver.getLp()
+    by_column = model.a_matrix_.format_ == highspy.MatrixFormat.kColwise
+    kind = sparse.csc_array if by_column else sparse.csr_array
+    matrix = kind(
+        (model.a_matrix_.value_, model.a_matrix_.index_, model.a_matrix_.start_),
+        shape=(model.num_row_, model.num_col_),
+    ).tocsc()
+    spending = np.zeros(model.num_col_)
+    for column, money in list_spending(program):
+        spending[column.index] += money
+    return Arrays(
+        cost=np.array(model.col_cost_),
+        spending=spending,
+        upper=np.array(model.col_upper_),
+        lower_row=np.array(model.row_lower_),
+        upper_row=np.array(model.row_upper_),
+        starts=matrix.indptr.astype(np.int32),
+        rows=matrix.indices.astype(np.int32),
+        factors=matrix.data,
+    )
 
 
 def _read_program(
@@ -134,10 +143,11 @@ def relax_place(model: PlaceModel, multiplier: float) -> Relaxed:
     SolverError
         The solver ended in a way that a linear program of ours cannot.
     """
-    solver = model.solver
-    columns = len(model.cost)
-    priced = model.cost + multiplier * model.spending
-    solver.changeColsCost(columns, np.arange(columns, dtype=np.int32), priced)
+    arrays = model.arrays
+    priced = arrays.cost + multiplier * arrays.spending
+    solver = start_solver(arrays, priced, whole=False)
+    if model.last.basis is not None:
+        solver.setBasis(model.last.basis)
     solver.run()
     status = solver.getModelStatus()
     if status == highspy.HighsModelStatus.kInfeasible:
@@ -145,11 +155,12 @@ def relax_place(model: PlaceModel, multiplier: float) -> Relaxed:
         return Relaxed(cost=math.inf, spending=math.inf, values=nothing, reduced_costs=nothing)
     if status != highspy.HighsModelStatus.kOptimal:
         raise SolverError(f"the solver ended a linear program with {status.name}")
+    model.last.basis = solver.getBasis()
     solution = solver.getSolution()
     values = np.array(solution.col_value)
     return Relaxed(
         cost=float(priced @ values),
-        spending=float(model.spending @ values),
+        spending=float(arrays.spending @ values),
         values=values,
         reduced_costs=np.array(solution.col_dual),
     )

@@ -15,7 +15,8 @@ import highspy
 import numpy as np
 
 from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.place_model import PlaceModel, Relaxed, Values, relax_place
+from stockopt.program.arrays import Values, start_solver
+from stockopt.program.place_model import PlaceModel, Relaxed, relax_place
 
 #: First reduced cost above which columns are left out, as a share of the relaxed cost, and what
 #: it grows by where that was too few.
@@ -73,7 +74,7 @@ def solve_place(model: PlaceModel, multiplier: float, *, gap: float, seconds: fl
     while True:
         if most > _LAST * scale:
             most = math.inf
-        tried = _solve_some(model, relaxed, most, gap=gap, seconds=seconds)
+        tried = _solve_some(model, relaxed, multiplier, most, gap=gap, seconds=seconds)
         if tried.values is not None and (best is None or tried.cost < best.cost):
             best = tried
         bound = max(relaxed.cost, min(tried.bound, relaxed.cost + most))
@@ -98,29 +99,31 @@ def _widen(most: float, relaxed: float, best: float | None) -> float:
 
 
 def _solve_some(
-    model: PlaceModel, relaxed: Relaxed, most: float, *, gap: float, seconds: float
+    model: PlaceModel,
+    relaxed: Relaxed,
+    multiplier: float,
+    most: float,
+    *,
+    gap: float,
+    seconds: float,
 ) -> _Tried:
     """Solve over the columns of at most this reduced cost."""
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # highspy has no types
-    for option, value in (
-        ("output_flag", False),
-        ("threads", 1),
-        ("random_seed", 0),
-        ("mip_rel_gap", gap),
-        ("mip_abs_gap", gap),
-        ("time_limit", seconds),
-    ):
+    arrays = model.arrays
+    columns = np.flatnonzero((relaxed.reduced_costs <= most) | (relaxed.values >= _ZERO))
+    priced = arrays.cost + multiplier * arrays.spending
+    solver = start_solver(arrays, priced, columns=columns.astype(np.int32), whole=True)
+    for option, value in (("mip_rel_gap", gap), ("mip_abs_gap", gap), ("time_limit", seconds)):
         solver.setOptionValue(option, value)
-    solver.passModel(model.solver.getLp())
-    out = np.flatnonzero((relaxed.reduced_costs > most) & (relaxed.values < _ZERO))
-    zeros = np.zeros(len(out))
-    solver.changeColsBounds(len(out), out.astype(np.int32), zeros, zeros)
     solver.run()
     info = solver.getInfo()
     infeasible = solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    values = None
+    if found and not infeasible:
+        values = np.zeros(len(arrays.cost))
+        values[columns] = solver.getSolution().col_value
     return _Tried(
-        values=np.array(solver.getSolution().col_value) if found and not infeasible else None,
+        values=values,
         cost=float(info.objective_function_value),
         bound=math.inf if infeasible else float(info.mip_dual_bound),
         infeasible=infeasible,
