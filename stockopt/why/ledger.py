@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
@@ -77,8 +77,8 @@ class Ledger:
         By (store, part): pieces drawn from a store's stock.
     stores
         By harbour: the stores of its boats.
-    by_part
-        By part: its lines.
+    givers
+        By (harbour, part): lines of boats that others there can have pieces from.
     sold
         By (source, part, pack, price): packs bought over all places.
     credits
@@ -97,7 +97,7 @@ class Ledger:
     drawn: Mapping[tuple[str, str], int]
     sold: Mapping[tuple[str, str, int, float], int]
     stores: Mapping[str, tuple[str, ...]]
-    by_part: Mapping[str, tuple[Line, ...]]
+    givers: Mapping[tuple[str, str], Sequence[Line]]
     credits: Mapping[tuple[str, Offer], Mapping[str, float]]
     spending: float
 
@@ -123,9 +123,11 @@ def add_up(plan: Plan, solution: Solution, choices: Choices) -> Ledger:
         packs_ordered[offer.source, place] += bought.packs
         sold[key_of(offer)] += bought.packs
         goods[offer.source, place] += bought.packs * offer.pack * offer.price
-    by_part: dict[str, tuple[Line, ...]] = {}
+    givers: dict[tuple[str, str], list[Line]] = defaultdict(list)
     for line in lines:
-        by_part[line.part.part] = (*by_part.get(line.part.part, ()), line)
+        harbour = choices.boats[line.part.boat].harbour
+        if harbour and line.part.movable > 0:
+            givers[harbour, line.part.part].append(line)
     return Ledger(
         choices=choices,
         lines=lines,
@@ -137,7 +139,7 @@ def add_up(plan: Plan, solution: Solution, choices: Choices) -> Ledger:
         drawn=drawn,
         sold=sold,
         stores=_list_stores(choices),
-        by_part=by_part,
+        givers=dict(givers),
         credits=find_part_credits(choices),
         spending=plan.cost.spend_now,
     )

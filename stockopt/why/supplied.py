@@ -107,9 +107,9 @@ def _list_pools(ledger: Ledger, line: Line) -> Iterator[_Pool]:
         left = choices.stock.get((store, part.part), 0) - ledger.drawn.get((store, part.part), 0)
         if store != part.boat:
             yield _Pool(place=store, pieces=left, worth=part.leftover)
-    for other in ledger.by_part[part.part] if harbour else ():
+    for other in ledger.givers.get((harbour, part.part), ()):
         giver = other.part
-        if giver.boat != part.boat and choices.boats[giver.boat].harbour == harbour:
+        if giver.boat != part.boat:
             spare = giver.count_spare(other.choice) - other.bound_own
             pieces = min(spare, giver.movable - other.given)
             yield _Pool(place=giver.boat, pieces=pieces, worth=giver.leftover)
