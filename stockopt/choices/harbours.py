@@ -7,10 +7,15 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from stockopt.choices.choices import BoatLimits
+from stockopt.errors import Note
+
+#: Boats that share spares over several places, at most: more are hardly solved as one, and a
+#: person would not go round so many lockers either.
+MOST_BOATS = 20
 
 
 def join_harbours(
-    limits: Mapping[str, BoatLimits], home_ports: Mapping[str, str]
+    limits: Mapping[str, BoatLimits], home_ports: Mapping[str, str], notes: list[Note]
 ) -> dict[str, BoatLimits]:
     """Return the boats' limits with the harbour in which each shares spares.
 
@@ -23,6 +28,8 @@ def join_harbours(
         By boat.
     home_ports
         By boat; "" where she has none.
+    notes
+        A port of more than `MOST_BOATS` boats is added here: only those of one store share then.
 
     Returns
     -------
@@ -51,8 +58,19 @@ def join_harbours(
         members[find(f"boat {name}")].append(name)
     joined = dict(limits)
     for boats in members.values():
-        if len(boats) > 1:
-            ports = {home_ports[boat] for boat in boats} - {""}
-            name = min(ports or {limits[boat].place for boat in boats})
-            joined.update({boat: replace(limits[boat], harbour=name) for boat in boats})
+        ports = {home_ports[boat] for boat in boats} - {""}
+        places = {limits[boat].place for boat in boats}
+        name = min(ports or places)
+        crowded = len(boats) > MOST_BOATS and len(places) > 1
+        if crowded:
+            text = (
+                f"{len(boats)} boats could let each other have spares in {name}: for more than "
+                f"{MOST_BOATS} that is weighed between boats of one store only"
+            )
+            notes.append(Note(table="boats", column="home_port", text=text))
+        for boat in boats if len(boats) > 1 else ():
+            place = limits[boat].place
+            alone = crowded and place == boat
+            harbour = "" if alone else place if crowded else name
+            joined[boat] = replace(limits[boat], harbour=harbour)
     return joined

@@ -111,9 +111,8 @@ def weigh_choices(
     _refuse_needless_pins(what_if, demand)
     boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
     notes = _note_left_out(demand, lives)
-    limits = join_harbours(
-        _list_limits(demand, boats), {boat: str(row["home_port"]) for boat, row in boats.items()}
-    )
+    home_ports = {boat: str(row["home_port"]) for boat, row in boats.items()}
+    limits = join_harbours(_list_limits(demand, boats), home_ports, notes)
     ends = _find_ends(demand)
     stock = count_all_stock(fleet.stock, limits, ends, notes)
     desk = _Desk(

@@ -14,7 +14,7 @@ from stockopt.sourcing import price_offers
 HALF = [[[0.5, 0.3, 0.2]]] * 2
 
 
-def harbours(**boats):
+def harbours(notes=None, **boats):
     """Return the harbour of each boat, given as (home port, place)."""
     limits = {
         boat: BoatLimits(
@@ -22,7 +22,8 @@ def harbours(**boats):
         )
         for boat, (_, place) in boats.items()
     }
-    joined = join_harbours(limits, {boat: port for boat, (port, _) in boats.items()})
+    notes = [] if notes is None else notes
+    joined = join_harbours(limits, {boat: port for boat, (port, _) in boats.items()}, notes)
     return {boat: limit.harbour for boat, limit in joined.items()}
 
 
@@ -45,6 +46,22 @@ def test_a_store_joins_two_ports():
 
 def test_a_port_and_a_store_of_one_name_are_two_things():
     assert harbours(Alba=("Porto", "Alba"), Bora=("", "Porto")) == {"Alba": "", "Bora": ""}
+
+
+def test_in_a_crowded_port_only_boats_of_one_store_share():
+    alone = {f"Boat{number:02d}": ("Porto", f"Boat{number:02d}") for number in range(18)}
+    two = {"Yara": ("Porto", "Shed"), "Zora": ("Porto", "Shed")}
+    notes = []
+    assert set(harbours(notes, **alone, **two).values()) == {"Porto"}
+    assert notes == []
+    found = harbours(notes, **alone, **two, Boat99=("Porto", "Boat99"))
+    assert {boat: harbour for boat, harbour in found.items() if harbour} == {
+        "Yara": "Shed",
+        "Zora": "Shed",
+    }
+    assert "21 boats could let each other have spares in Porto" in notes[0].text
+    crew = {f"Boat{number:02d}": ("Porto", "Shed") for number in range(30)}
+    assert set(harbours(**crew).values()) == {"Porto"}
 
 
 def weigh(*needs, **tables):

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+import random
+
 import pytest
 from program_builders import FREE, make_choice, make_choices, make_offer, make_part
 
@@ -58,3 +62,31 @@ def test_small_fleets_are_solved_to_the_best_whatever_the_gap():
     loose = solve_program(choices, gap=0.5, seconds=30.0)
     tight = solve_program(choices, gap=0.0, seconds=30.0)
     assert (loose.status, loose.picked) == ("optimal", tight.picked)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_fewest_pieces_of_all_best_plans(seed):
+    """Against every plan there is: small whole costs, so that many plans cost the same."""
+    draw = random.Random(seed)
+    later = [[draw.randint(0, 3) + 2 * (2 - n) for n in range(3)] for _ in range(7)]
+    mass = [draw.randint(1, 3) for _ in later]
+    offers = [make_offer(f"p{i}", float(draw.randint(1, 3))) for i in range(len(later))]
+    parts = [
+        make_part(
+            *(make_choice(n, float(cost)) for n, cost in enumerate(costs)),
+            part=f"p{i}",
+            kg=float(mass[i]),
+            offers=(offers[i],),
+        )
+        for i, costs in enumerate(later)
+    ]
+    choices = make_choices(*parts, limits={"Alba": {"kg": 9.0}}, budget=11.0)
+    picked = [pick.choice for pick in solve(choices).picked]
+
+    def rate(plan):
+        spent = sum(n * offer.landed for n, offer in zip(plan, offers, strict=True))
+        loaded = sum(n * kg for n, kg in zip(plan, mass, strict=True))
+        cost = spent + sum(costs[n] for n, costs in zip(plan, later, strict=True))
+        return (cost, sum(plan)) if spent <= 11.0 and loaded <= 9.0 else (math.inf, 0)
+
+    assert rate(picked) == min(map(rate, itertools.product(range(3), repeat=len(later))))
