@@ -14,7 +14,7 @@ from stockopt.report.landed_keys import port_keys
 from stockopt.report.life_keys import fleet_keys, list_lives, part_keys
 from stockopt.report.moves import move_keys
 from stockopt.report.one_part import OnePart
-from stockopt.report.order_keys import purchase_keys, reorder_keys
+from stockopt.report.order_keys import cents_of, purchase_keys, reorder_keys
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
 from stockopt.report.why_keys import curve_keys, limit_keys, line_keys
@@ -41,7 +41,7 @@ def plan_keys(run: Run) -> Keys:
         "carry": [
             {**_carry(line), **line_keys(why.get((line.boat, line.part)))} for line in plan.carry
         ],
-        "orders": [_order(line) for line in plan.orders],
+        "orders": [{**_order(line), **cents_of(line, run.orders)} for line in plan.orders],
         "stores": [],
         "lives": list_lives(run),
         "notes": note_keys(plan.notes),

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
-from stockopt.orders.orders import LATE_CHANCE, LateBoat, PurchaseLine, PurchaseOrder, Reorder
+from stockopt.orders.orders import (
+    LATE_CHANCE,
+    LateBoat,
+    Orders,
+    PurchaseLine,
+    PurchaseOrder,
+    Reorder,
+)
+from stockopt.plan import OrderLine
 from stockopt.report.landed_keys import money_keys
 from stockopt.report.plain_numbers import Keys, money, number
 
@@ -34,6 +42,25 @@ def purchase_keys(order: PurchaseOrder) -> Keys:
             "boats": [_late(boat) for boat in order.late],
         },
     }
+
+
+def cents_of(line: OrderLine, orders: Orders) -> Keys:
+    """Return what the purchase orders say of one line of the plan: its money in cents, its mass."""
+    return next(
+        (
+            {
+                **money_keys(found.money),
+                "charges": float(found.charges),
+                "line_total": float(found.landed),
+                "kg": float(found.kg),
+            }
+            for order in orders.orders
+            if (order.source, order.place) == (line.source, line.place)
+            for found in order.lines
+            if (found.part, found.packs, found.pieces) == (line.part, line.packs, line.pieces)
+        ),
+        {},
+    )
 
 
 def _line(line: PurchaseLine) -> Keys:
