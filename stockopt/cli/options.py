@@ -86,12 +86,16 @@ def console() -> Console:
 
 @contextmanager
 def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
-    """Show what is being done, on a terminal only, and leave nothing of it behind."""
+    """Show what is being done and for how long, on a terminal only; nothing of it stays."""
     from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     console = Console(stderr=True)
     if quiet or not console.is_terminal:
         yield lambda _: None
         return
-    with console.status("Starting", spinner="line") as status:
-        yield status.update
+    # What is left to do is not known beforehand, so the bar only says that work goes on.
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(20), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task("Starting", total=None)
+        yield lambda step: bar.update(task, description=step)
