@@ -93,6 +93,13 @@ METHOD = (
         "proves how near the best it is; afterwards every total and limit is added up again "
         "without the solver.",
     ),
+    (
+        "Why, and what a little more is worth",
+        "One piece more is weighed with everything else of the plan left as it is, in whole packs "
+        "and orders; the limits in its way are those it would break. What a little more of a limit "
+        "is worth comes from solving the plan again; as each plan is proven to a gap, it is told "
+        "as two amounts between which the truth lies.",
+    ),
 )
 
 LIMITS = (
