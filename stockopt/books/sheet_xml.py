@@ -31,9 +31,10 @@ class _Cell:
     """Where one cell stands in the bytes, and its style."""
 
     start: int
-    end: int
+    tag_end: int
     style: str | None
     has_formula: bool = False
+    end: int = 0
 
 
 @dataclass(slots=True)
@@ -55,11 +56,10 @@ class SheetXml:
         found = _Scanner(data)
         self.rows, self.prefix = found.rows, found.prefix
         self._data, self._inside_end = data, found.inside_end
-        if found.inside_end < found.inside:  # <sheetData/>: opened to take rows
-            x = self.prefix
-            opened = f"<{x}sheetData></{x}sheetData>".encode()
-            self._data = data[: found.inside_end] + opened + data[found.inside :]
-            self._inside_end += len(f"<{x}sheetData>")
+        if _closes_itself(data, found.inside):  # <sheetData/>: opened to take rows
+            opened = data[: found.inside - 2].rstrip() + b">"
+            self._data = opened + f"</{self.prefix}sheetData>".encode() + data[found.inside :]
+            self._inside_end = len(opened)
 
     def style_of(self, place: Place) -> str | None:
         """Return the style of a cell as the workbook numbers it; None where it has none."""
@@ -107,7 +107,7 @@ class SheetXml:
             inside = "".join(self._cell(number, column, cells[column]) for column in sorted(cells))
             text = f'<{self.prefix}row r="{number}">{inside}</{self.prefix}row>'
             return [(place, place, text)]
-        if row.inside_end < row.tag_end:  # <row/>: opened to take cells
+        if _closes_itself(self._data, row.tag_end):  # <row/>: opened to take cells
             inside = "".join(self._cell(number, column, cells[column]) for column in sorted(cells))
             opened = self._data[row.start : row.tag_end].decode().rstrip()
             opened = opened.removesuffix("/>").rstrip() + ">"
@@ -170,7 +170,7 @@ class _Scanner:
         elif local == "c" and self._row is not None:
             told = attributes.get("r")
             self._column = _column_of(told) if told else self._column + 1
-            self._cell = _Cell(start=index, end=0, style=attributes.get("s"))
+            self._cell = _Cell(start=index, tag_end=self._tag_end(index), style=attributes.get("s"))
             self._row.cells[self._column] = self._cell
         elif local == "f" and self._cell is not None:
             self._cell.has_formula = True
@@ -178,12 +178,16 @@ class _Scanner:
     def _end(self, name: str) -> None:
         index, local = self._parser.CurrentByteIndex, name.rpartition(":")[2]
         if local == "c" and self._cell is not None:
-            self._cell.end, self._cell = self._tag_end(index), None
+            self._cell.end, self._cell = self._close(self._cell.tag_end, index), None
         elif local == "row" and self._row is not None:
-            self._row.inside_end, self._row.end = index, self._tag_end(index)
+            self._row.inside_end, self._row.end = index, self._close(self._row.tag_end, index)
             self._row = None
         elif local == "sheetData":
             self.inside_end = index
+
+    def _close(self, tag_end: int, index: int) -> int:
+        """Return where an element ends: with its only tag, or with the closing one."""
+        return tag_end if _closes_itself(self._data, tag_end) else self._tag_end(index)
 
     def _tag_end(self, index: int) -> int:
         """Return where the tag that begins here ends; quoted values may hold anything."""
@@ -194,6 +198,10 @@ class _Scanner:
 
 
 _TAG = re.compile(rb"<(?:[^<>\"']|\"[^\"]*\"|'[^']*')*>")
+
+
+def _closes_itself(data: bytes, tag_end: int) -> bool:
+    return data[tag_end - 2 : tag_end] == b"/>"
 
 
 def _column_of(reference: str) -> int:

@@ -31,15 +31,21 @@ class Shelf:
 
 
 def read_numbers(sheets: Mapping[str, Sheet]) -> Numbers:
-    """Return what leads from every part number written anywhere to the current one."""
+    """Return what leads from every part number written anywhere to the current one, casefolded."""
     parts, aliases = _columns(sheets.get("parts")), _columns(sheets.get("aliases"))
     own = set(parts.get("part", ()))
     pairs = zip(aliases.get("other", ()), aliases.get("part", ()), strict=True)
     later = parts.get("replaced_by") or [""] * len(parts.get("part", ()))
     return Numbers(
-        spelled={other: part for other, part in pairs if other and part and other not in own},
+        spelled={
+            other.casefold(): part.casefold()
+            for other, part in pairs
+            if other and part and other not in own
+        },
         superseded={
-            part: by for part, by in zip(parts.get("part", ()), later, strict=True) if part and by
+            part.casefold(): by.casefold()
+            for part, by in zip(parts.get("part", ()), later, strict=True)
+            if part and by
         },
     )
 
@@ -67,11 +73,11 @@ def find_shelves(
     frame, _ = type_sheet(sheet, TABLES["stock"])
     frame = fill_defaults(frame, TABLES["stock"])
     written = _columns(sheet)
-    wanted = numbers.current(part).casefold()
+    wanted = numbers.current(part.casefold())
     shelves = []
     for position, (row, told) in enumerate(zip(frame.index, frame.to_dict("records"), strict=True)):
-        current = numbers.current(str(told["part"]))
-        if str(told["place"]).casefold() != place.casefold() or current.casefold() != wanted:
+        current = numbers.current(str(told["part"]).casefold())
+        if str(told["place"]).casefold() != place.casefold() or current != wanted:
             continue
         shelves.append(
             Shelf(
