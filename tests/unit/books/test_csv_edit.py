@@ -114,7 +114,7 @@ def test_a_new_file_has_all_headings():
 CELL = st.text(alphabet='ab é"\n\r,;', max_size=5)
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=80)
 @given(
     rows=st.lists(st.lists(CELL, min_size=4, max_size=4), min_size=1, max_size=5),
     separator=st.sampled_from(",;\t"),
@@ -123,8 +123,8 @@ CELL = st.text(alphabet='ab é"\n\r,;', max_size=5)
 )
 def test_read_again_only_what_was_asked_is_otherwise(rows, separator, end, data):
     out = io.StringIO(newline="")
-    # All quoted where a cell holds \r, which the writer else leaves bare: two rows for any reader.
-    bare = not any("\r" in cell for row in rows for cell in row)
+    # The writer leaves some line ends within cells bare, which are two rows for any reader.
+    bare = not any(set(cell) & {"\r", "\n"} for row in rows for cell in row)
     quoting = csv.QUOTE_MINIMAL if bare else csv.QUOTE_ALL
     writer = csv.writer(out, delimiter=separator, lineterminator=end, quoting=quoting)
     header = ["place", "part", "on_hand", "locker"]
