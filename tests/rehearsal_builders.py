@@ -86,6 +86,9 @@ def make_money(calendar, stretch, **changes):
         "failing": np.array([[50.0, 20.0, 5.0]]),
         "fitting": 7.0,
         "worth": np.array([4.0]),
+        "at_store": np.zeros(legs, dtype=bool),
+        "end_day": calendar.departs + calendar.days,
+        "fallback": 10.0,
     }
     stretch = np.array(stretch)
     return Money(stretch=stretch, last_stretch=stretch[-1:], **(usual | changes))

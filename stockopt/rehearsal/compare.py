@@ -103,7 +103,7 @@ def compare_plan(
 
 def money_out(policy: Policy, tally: Tally) -> Floats:
     """Return the money that goes out in each season, now and later: (R,)."""
-    return np.asarray(policy.spend_now + tally.money().sum(axis=0))
+    return np.asarray(policy.spend_now + tally.money().sum(axis=0) + tally.stores)
 
 
 def total_cost(policy: Policy, tally: Tally) -> Floats:

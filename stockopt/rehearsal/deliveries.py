@@ -43,7 +43,13 @@ class Deliveries:
         self._calls = {boat: _find_calls(calendar, boat, homes[boat]) for boat in calendar.boats}
         if times is not None:
             self._days = {
-                row["source"]: times * _draw_days(seed, row, seasons)
+                row["source"]: times
+                * draw_days(
+                    make_random(seed, "order", row["source"]),
+                    float(row["lead_days"]),
+                    float(row["late_days"]),
+                    seasons,
+                )
                 for row in _one_row_each(fleet.sources).to_dict("records")
             }
 
@@ -119,16 +125,14 @@ def _one_row_each(sources: pd.DataFrame) -> pd.DataFrame:
     return quickest.drop_duplicates("source")
 
 
-def _draw_days(seed: int, row: Mapping[object, float], seasons: int) -> Floats:
-    lead, late = float(row["lead_days"]), float(row["late_days"])
+def draw_days(random: np.random.Generator, lead: float, late: float, seasons: int) -> Floats:
+    """Return the days that an order takes in each season (R,); see :class:`Deliveries`.
+
+    Where usual days are none, the delay is exponential.
+    """
     if math.isnan(late) or late <= lead:
         return np.full(seasons, lead)
     if lead <= 0.0:
-        return (
-            late
-            / math.log(10.0)
-            * make_random(seed, "order", row["source"]).exponential(size=seasons)
-        )
+        return np.asarray(late / math.log(10.0) * random.standard_exponential(seasons))
     spread = math.log(late / lead) / _NINE_IN_TEN
-    lot = make_random(seed, "order", row["source"]).standard_normal(seasons)
-    return np.asarray(lead * np.exp(spread * lot))
+    return np.asarray(lead * np.exp(spread * random.standard_normal(seasons)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stockopt.rehearsal.calendar import Bools, Calendar, Floats, Ints
+from stockopt.rehearsal.calendar import Bools, Ints
 from stockopt.rehearsal.futures import Events
 from stockopt.rehearsal.money import Money
 
@@ -36,23 +36,41 @@ class Aboard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Used:
-    """What became of it; each (B, R), money in the plan's currency.
+class MadeUp:
+    """Spares made up where stretches end, one row each time some were; each (N,).
 
-    `left` are spares at the end, late ones that never came aboard among them.
+    `leg` is that on which the last of them was used.
+    """
+
+    boat: Ints
+    season: Ints
+    leg: Ints
+    pieces: Ints
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Used:
+    """What became of the spares.
+
+    Parameters
+    ----------
+    need, short, left
+        (B, R): pieces needed, and short; spares at the end, late ones that never came aboard among
+        them.
+    shortages
+        The events that found no spare.
+    made_up
+        The spares made up.
     """
 
     need: Ints
     short: Ints
-    short_cost: Floats
-    days_lost: Floats
-    restock_cost: Floats
     left: Ints
+    shortages: Events
+    made_up: MadeUp
 
 
-def use_spares(
-    events: Events, aboard: Aboard, money: Money, calendar: Calendar, fill_rate: float
-) -> Used:
+def use_spares(events: Events, aboard: Aboard, money: Money) -> Used:
     """Go through the needs of every boat and season in the order they come.
 
     Parameters
@@ -62,18 +80,14 @@ def use_spares(
     aboard
         What is there.
     money
-        What is short or restocked costs.
-    calendar
-        When legs end.
-    fill_rate
-        Share of the pieces asked of a store that it has on its shelf.
+        Where stretches end.
     """
     shape = aboard.carry.shape
     seasons = shape[1]
     key = events.boat * seasons + events.season
     count = np.bincount(key, minlength=shape[0] * seasons)
     first = np.cumsum(count) - count
-    held = _Held(aboard, money)
+    held = _Held(aboard)
     is_short = np.zeros(len(key), dtype=bool)
     # The n-th needs of all boats and seasons are met at once; few have many.
     by_count = np.argsort(-count, kind="stable")
@@ -86,26 +100,19 @@ def use_spares(
         held.go_on(mine, money.stretch[events.leg[event]], events.leg[event])
         is_short[event] = ~held.take(mine)
     held.finish(np.repeat(money.last_stretch, seasons))
-    cost, lost = _cost_short(events.picked(is_short), money, calendar, fill_rate)
-
-    def add(values: Floats) -> Floats:
-        total = np.bincount(key[is_short], weights=values, minlength=len(count))
-        return np.asarray(total.reshape(shape))
-
     return Used(
         need=count.reshape(shape),
         short=np.bincount(key[is_short], minlength=len(count)).reshape(shape),
-        short_cost=add(cost),
-        days_lost=add(lost),
-        restock_cost=held.paid.reshape(shape),
         left=(held.spares + held.late).reshape(shape),
+        shortages=events.picked(is_short),
+        made_up=held.list_made_up(seasons),
     )
 
 
 class _Held:
     """Spares held on each boat in each season, as the seasons go on: one flat row of both."""
 
-    def __init__(self, aboard: Aboard, money: Money) -> None:
+    def __init__(self, aboard: Aboard) -> None:
         seasons = aboard.carry.shape[1]
         self.carry = aboard.carry.ravel()
         self.late = aboard.late.ravel().copy()
@@ -113,16 +120,15 @@ class _Held:
         self.joins = aboard.joins.ravel()
         self.restock = np.repeat(aboard.restock, seasons)
         self.stretch = np.zeros(len(self.carry), dtype=np.int64)
-        self.price = np.zeros(len(self.carry))
-        self.paid = np.zeros(len(self.carry))
-        self._restock_price = money.restock
+        self.leg = np.zeros(len(self.carry), dtype=np.int64)
+        self._made_up: list[tuple[Ints, Ints, Ints]] = []
         self._any_late = bool(self.late.any())
 
     def go_on(self, mine: Ints, stretch: Ints, leg: Ints) -> None:
         """Sail on to a stretch: what was used is made up where the one before it ended."""
         self._make_up(mine[stretch > self.stretch[mine]])
         self.stretch[mine] = stretch
-        self.price[mine] = self._restock_price[leg]
+        self.leg[mine] = leg
         if self._any_late:
             self._come_aboard(mine, leg)
 
@@ -140,26 +146,21 @@ class _Held:
     def _make_up(self, mine: Ints) -> None:
         mine = mine[self.restock[mine]]
         missing = self.carry[mine] - self.spares[mine] - self.late[mine]
-        # What was never used has no price yet, and nothing is missing.
-        self.paid[mine] += missing * self.price[mine]
+        some = missing > 0
+        mine, missing = mine[some], missing[some]
+        self._made_up.append((mine, self.leg[mine], missing))
         self.spares[mine] += missing
+
+    def list_made_up(self, seasons: int) -> MadeUp:
+        """Return all that was made up."""
+        nothing = np.zeros(0, dtype=np.int64)
+        key, leg, pieces = (
+            np.concatenate([nothing, *column])
+            for column in (zip(*self._made_up, strict=True) if self._made_up else ((), (), ()))
+        )
+        return MadeUp(boat=key // seasons, season=key % seasons, leg=leg, pieces=pieces)
 
     def _come_aboard(self, mine: Ints, leg: Ints) -> None:
         there = mine[(self.late[mine] > 0) & (leg >= self.joins[mine])]
         self.spares[there] += self.late[there]
         self.late[there] = 0
-
-
-def _cost_short(
-    short: Events, money: Money, calendar: Calendar, fill_rate: float
-) -> tuple[Floats, Floats]:
-    """Return what each piece short costs, and the days lost to it.
-
-    The store brings it in its chase days, later where its shelf is empty. Out of reach it is got
-    where the leg ends, by waiting there.
-    """
-    leg, boat = short.leg, short.boat
-    empty = np.where(short.luck < fill_rate, 0.0, money.empty_wait[boat])
-    to_port = np.maximum(calendar.departs[leg] + calendar.days[leg] - short.day, 0.0)
-    lost = money.wait[leg] + np.where(money.in_reach[leg], empty, to_port)
-    return money.short[leg] + money.lost_day[boat] * lost, lost

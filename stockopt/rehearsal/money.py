@@ -46,6 +46,10 @@ class Money:
         Of changing one piece before departure.
     worth
         (B,): of one unused piece, or one unspent life, at the end.
+    at_store, end_day
+        (L,): whether the leg's stretch ends where the boat's store is, and on which day.
+    fallback
+        Of one piece that nobody offers.
     """
 
     stretch: Ints
@@ -59,6 +63,9 @@ class Money:
     failing: Floats
     fitting: float
     worth: Floats
+    at_store: Bools
+    end_day: Floats
+    fallback: float
 
     def dearest(self, calendar: Calendar, boat: str, number: int) -> float:
         """Return about the most that one piece short costs a boat, by its number."""
@@ -130,6 +137,9 @@ class Till:
             failing=row["failure_cost"] + day_cost[:, None] * shares * to_fix,
             fitting=row["fitting_cost"],
             worth=np.array([self.worth(boat, part) for boat in boats]),
+            at_store=np.array([self._is_at_store(boat, port) for boat, port in self._calls()])[end],
+            end_day=(calendar.departs + calendar.days)[end],
+            fallback=self._dearest[part],
         )
 
     def _calls(self) -> list[tuple[str, str]]:
@@ -157,14 +167,17 @@ class Till:
 
     def _can_restock(self, boat: str, part: str, leg: int) -> bool:
         """Return whether spares can be made up where a leg ends: in a shop, or from her store."""
-        port, owner = self._calendar.to_port[leg], self._boats[boat]
-        at_store = owner["store"] != "" and port == owner["home_port"]
+        port = self._calendar.to_port[leg]
+        at_store = self._is_at_store(boat, port)
         return port != "" and (at_store or port in self._shops or (port, part) in self._quoted)
+
+    def _is_at_store(self, boat: str, port: str) -> bool:
+        owner = self._boats[boat]
+        return bool(owner["store"] != "" and port == owner["home_port"])
 
     def _piece(self, boat: str, part: str, port: str) -> float:
         """Return what a piece costs in a port; a store has it at the cheapest landed cost."""
-        owner = self._boats[boat]
-        if owner["store"] != "" and port == owner["home_port"] and self.at_home(boat, part):
+        if self._is_at_store(boat, port) and self.at_home(boat, part):
             return min(offer.landed for offer in self.at_home(boat, part))
         there = self._offers.at_port.get((port, part))
         return math.nan if there is None else there.price

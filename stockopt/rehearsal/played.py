@@ -46,6 +46,11 @@ class Tally:
         (B, R): whether any part that stops her was short.
     part_money, part_need, part_missing
         (K, R): money but for what is used up, pieces needed, pieces short, over all boats.
+    stores, tied_up
+        (R,): what stores pay for pieces and orders, less what their boats pay them; worth used up
+        of what is on their shelves, and the cost of the money in it.
+    ordered
+        By store and source: in which weeks of each season an order was placed, (R, weeks).
     lines
         One for each boat and part.
     """
@@ -63,6 +68,9 @@ class Tally:
     part_money: Floats
     part_need: Floats
     part_missing: Floats
+    stores: Floats
+    tied_up: Floats
+    ordered: dict[tuple[str, str], Bools] = field(default_factory=dict)
     lines: list[LineSeen] = field(default_factory=list)
 
     def money(self) -> Floats:
@@ -75,7 +83,8 @@ class Tally:
 
     def later(self) -> Floats:
         """Return what all boats cost later, what is used up counted: (R,)."""
-        return np.asarray((self.money() + self.used_up).sum(axis=0))
+        boats = (self.money() + self.used_up).sum(axis=0)
+        return np.asarray(boats + self.stores + self.tied_up)
 
 
 def start_tally(boats: Sequence[str], parts: Sequence[str], seasons: int) -> Tally:
@@ -95,4 +104,6 @@ def start_tally(boats: Sequence[str], parts: Sequence[str], seasons: int) -> Tal
         part_money=np.zeros(by_part, dtype=np.float32),
         part_need=np.zeros(by_part, dtype=np.float32),
         part_missing=np.zeros(by_part, dtype=np.float32),
+        stores=np.zeros(seasons),
+        tied_up=np.zeros(seasons),
     )

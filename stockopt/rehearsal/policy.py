@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from stockopt.choices.choices import name_ahead
 from stockopt.plan import CarryLine, Plan
+from stockopt.rehearsal.shelf import Shelf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +66,8 @@ class Policy:
         take, worth that stays.
     goods
         By order (source, place): what it costs in all, part of `spend_now`.
+    shelves
+        By store and part; a store is taken to have most pieces of what stands on no shelf.
     """
 
     name: str
@@ -72,6 +75,7 @@ class Policy:
     spend_now: float
     drawn: tuple[Extra, ...]
     goods: Mapping[tuple[str, str], float]
+    shelves: Mapping[tuple[str, str], Shelf] = field(default_factory=dict)
 
 
 def policy_of(
@@ -179,4 +183,10 @@ def without_source(policy: Policy, source: str) -> Policy:
             awaited=tuple(one for one in line.awaited if one[0] != source),
         )
     goods = {key: cost for key, cost in policy.goods.items() if key[0] != source}
-    return replace(policy, stowed=stowed, goods=goods, spend_now=sum(goods.values()))
+    shelves = {
+        key: replace(shelf, source="") if shelf.source == source else shelf
+        for key, shelf in policy.shelves.items()
+    }
+    return replace(
+        policy, stowed=stowed, goods=goods, spend_now=sum(goods.values()), shelves=shelves
+    )

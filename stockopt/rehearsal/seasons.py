@@ -12,6 +12,7 @@ import pandas as pd
 from stockopt.ageing.ageing import Ageing
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
+from stockopt.rehearsal.bill import Bill, write_bill
 from stockopt.rehearsal.calendar import Calendar, Floats, Ints, write_out
 from stockopt.rehearsal.deliveries import Deliveries
 from stockopt.rehearsal.engine import Used, use_spares
@@ -27,6 +28,7 @@ from stockopt.rehearsal.futures import (
 from stockopt.rehearsal.money import Money, Till
 from stockopt.rehearsal.played import LineSeen, Tally, start_tally
 from stockopt.rehearsal.policy import Policy, Stowed
+from stockopt.rehearsal.stores import Stores
 from stockopt.sourcing import Offers
 from stockopt.units import CONSEQUENCES
 
@@ -80,6 +82,7 @@ def play(world: World, policies: Sequence[Policy]) -> list[Tally]:
             _play_part(desk, scene, policy, tally)
     for policy, tally in zip(policies, tallies, strict=True):
         _count_drawn(desk, policy, tally)
+        desk.stores.pay_charges(tally)
     return tallies
 
 
@@ -113,6 +116,14 @@ class _Desk:
             seed=world.seed,
             seasons=world.seasons,
             times=world.times_late,
+        )
+        self.stores = Stores(
+            world.fleet,
+            world.offers,
+            self.calendar,
+            self.till,
+            seed=world.seed,
+            seasons=world.seasons,
         )
         self.number = {boat: index for index, boat in enumerate(self.calendar.boats)}
         positions = world.lives.positions
@@ -242,7 +253,17 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
     lines = desk.lines(policy, scene.part)
     aboard, replaced = desk.deliveries.bring(lines)
     events = _gather_events(desk, scene, policy, replaced)
-    used = use_spares(events, aboard, scene.money, desk.calendar, fill_rate=FILL_RATE)
+    used = use_spares(events, aboard, scene.money)
+    keys = desk.stores.keys_of(policy, scene.part)
+    bill, served = write_bill(
+        used,
+        scene.money,
+        desk.calendar,
+        fill_rate=FILL_RATE,
+        counters=[desk.stores.open_counter(policy, key) for key in keys],
+    )
+    for key, one in zip(keys, served, strict=True):
+        desk.stores.book(policy, key, one, tally)
     shape = (len(boats), seasons)
     failed = events.grade >= 0
     failing: Floats = np.zeros(shape)
@@ -250,12 +271,12 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
     np.add.at(failing, (events.boat[failed], events.season[failed]), cost)
     fitting: Floats = scene.money.fitting * replaced.astype(np.float64)
     used_up = _use_up(scene, lines, used, replaced)
-    _add(tally, desk.parts.index(scene.part), used, failing, fitting, used_up)
+    _add(tally, desk.parts.index(scene.part), used, bill, failing, fitting, used_up)
     for boat in scene.boats:
         row = desk.number[boat]
         if CONSEQUENCES[scene.grade[boat]] == "stops":
             tally.stopped[row] |= used.short[row] > 0
-        cost = (failing + fitting + used_up + used.short_cost + used.restock_cost)[row]
+        cost = (failing + fitting + used_up + bill.short + bill.restock)[row]
         dearest = scene.money.dearest(desk.calendar, boat, row)
         tally.lines.append(
             _see_line(boat, scene.part, used.need[row], used.short[row], cost, dearest)
@@ -276,16 +297,22 @@ def _use_up(scene: _Scene, lines: Sequence[Stowed], used: Used, replaced: Ints) 
 
 
 def _add(
-    tally: Tally, part: int, used: Used, failing: Floats, fitting: Floats, used_up: Floats
+    tally: Tally,
+    part: int,
+    used: Used,
+    bill: Bill,
+    failing: Floats,
+    fitting: Floats,
+    used_up: Floats,
 ) -> None:
     tally.failing += failing
-    tally.short += used.short_cost
-    tally.restock += used.restock_cost
+    tally.short += bill.short
+    tally.restock += bill.restock
     tally.used_up += used_up
     tally.fitting += fitting
     tally.need += used.need
     tally.missing += used.short
-    paid = failing + used.short_cost + used.restock_cost + fitting
+    paid = failing + bill.short + bill.restock + fitting
     tally.part_money[part] = paid.sum(axis=0)
     tally.part_need[part] = used.need.sum(axis=0)
     tally.part_missing[part] = used.short.sum(axis=0)
