@@ -11,6 +11,7 @@ import pulp
 
 from stockopt.choices.choices import BoatPart, Choices, name_ahead
 from stockopt.program.columns import Columns
+from stockopt.program.in_order import put_in_order
 from stockopt.program.needs import Need, Supply, find_part_credits
 from stockopt.program.options import Option
 from stockopt.program.share_out import share_out_near, share_out_stock
@@ -23,13 +24,14 @@ _TOLERANCE = 1e-6
 _Key = TypeVar("_Key")
 
 
-def list_picked(needs: Sequence[Need], columns: Columns) -> tuple[Picked, ...]:
+def list_picked(needs: Sequence[Need], columns: Columns, choices: Choices) -> tuple[Picked, ...]:
     """List the choice taken for every boat's part, and where its pieces come from."""
     picked: list[Picked] = []
     brought = [
         {supply: _read(columns.pieces, (i, s)) for s, supply in enumerate(need.supplies)}
         for i, need in enumerate(needs)
     ]
+    brought = put_in_order(needs, brought, choices)
     stock = share_out_stock(needs, [there.pop(None, 0) for there in brought])
     near = share_out_near(
         needs,

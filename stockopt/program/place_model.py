@@ -132,7 +132,9 @@ def _read_program(
 ) -> tuple[tuple[Picked, ...], tuple[Bought, ...]]:
     for column in program.problem.variables():
         column.varValue = float(values[column.index])
-    return list_picked(program.needs, program.columns), list_bought(program.columns)
+    return list_picked(program.needs, program.columns, program.choices), list_bought(
+        program.columns
+    )
 
 
 def relax_place(model: PlaceModel, multiplier: float) -> Relaxed:

@@ -95,7 +95,7 @@ def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:
             f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
         )
     return Found(
-        picked=list_picked(program.needs, program.columns),
+        picked=list_picked(program.needs, program.columns, program.choices),
         bought=list_bought(program.columns),
         bound=problem.solverModel.getInfo().mip_dual_bound / SCALE - find_most_ties(program),
     )
