@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 
-from stockopt.units import MassUnit, Measures, VolumeUnit
+from stockopt.units import MassUnit, Measures, Paper, VolumeUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +22,8 @@ class Settings:
         ISO 4217 code of the plan's money; prices in it need no rate.
     mass_unit, volume_unit
         Units in which the report shows masses and room; the tables say theirs in their headings.
+    paper
+        What the workbook is printed on.
     rates
         For each other currency its worth in the plan's currency, such as ``{"USD": 0.92}``.
     budget
@@ -46,6 +48,7 @@ class Settings:
     currency: str = "EUR"
     mass_unit: MassUnit = "kg"
     volume_unit: VolumeUnit = "litres"
+    paper: Paper = "a4"
     rates: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     budget: float | None = None
     readiness: float | None = None

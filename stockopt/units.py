@@ -9,6 +9,7 @@ Clock = Literal["hours", "days"]
 Consequence = Literal["stops", "limits", "nuisance"]
 MassUnit = Literal["kg", "lb"]
 VolumeUnit = Literal["litres", "gallons"]
+Paper = Literal["a4", "letter"]
 
 #: From the gravest to the lightest.
 CONSEQUENCES: tuple[Consequence, ...] = ("stops", "limits", "nuisance")

@@ -364,6 +364,7 @@ SETTINGS = Table(
         _currency("currency", "ISO 4217 code of the plan's money"),
         _text("mass_unit", "unit in which masses are shown", choices=("kg", "lb")),
         _text("volume_unit", "unit in which room is shown", choices=("litres", "gallons")),
+        _text("paper", "what the workbook is printed on", choices=("a4", "letter")),
         _money("budget", "most to spend now, over all boats and stores; blank = no limit"),
         _share(
             "readiness",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
 from openpyxl.chart.legend import Legend
 from openpyxl.chart.shapes import GraphicalProperties
@@ -24,6 +26,8 @@ DASHES = ("solid", "dash", "sysDot", "dashDot", "lgDash")
 #: Size in cm below a table and beside one, and the rows of usual height that a chart covers.
 WIDTH_CM, BESIDE_CM, HEIGHT_CM = 24, 15, 6.3
 ROWS_COVERED = 12
+#: Height in cm of one bar of intervals, of what stands above and below them, and of a row.
+BAR_CM, AROUND_CM, ROW_CM = 0.55, 2.8, 0.53
 #: Size of its title, in hundredths of a point.
 TITLE_SIZE = 1100
 
@@ -64,6 +68,13 @@ def _is_share(page: Worksheet, column: int, row: int) -> bool:
     return "%" in str(page.cell(row, column).number_format)
 
 
+def rows_covered(chart: Chart, bars: int) -> int:
+    """Return how many rows of usual height a chart of so many bars covers."""
+    if chart.kind != "intervals":
+        return ROWS_COVERED
+    return math.ceil((BAR_CM * bars + AROUND_CM) / ROW_CM)
+
+
 def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) -> None:
     """Put a chart on a page.
 
@@ -82,7 +93,7 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
         page.add_chart(draw_curve(page, chart, header, last), f"A{at}")
         return
     drawn: BarChart | LineChart
-    if chart.kind == "stacked":
+    if chart.kind in ("stacked", "intervals"):
         drawn = BarChart()
         drawn.type, drawn.grouping, drawn.overlap = "bar", "stacked", 100
         drawn.gapWidth = 60
@@ -95,6 +106,10 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
     drawn.style = 1
     drawn.width = BESIDE_CM if chart.beside else WIDTH_CM
     drawn.height = HEIGHT_CM
+    if chart.kind == "intervals":
+        drawn.height = BAR_CM * (last - header) + AROUND_CM
+        drawn.x_axis.scaling.orientation = "maxMin"  # the first at the top, as in the table
+        drawn.y_axis.crosses = "max"
     drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
     drawn.x_axis.delete = drawn.y_axis.delete = False
     drawn.y_axis.number_format = "#,##0"
@@ -105,8 +120,13 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
     labels = Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last)
     drawn.set_categories(labels)
     for number, series in enumerate(drawn.series):
-        shade = SHADES[number % len(SHADES)]
-        if chart.kind != "lines":
+        # Of an interval, dark up to the mean and light beyond it.
+        place = 3 * (number - 1) if chart.kind == "intervals" else number
+        shade = SHADES[place % len(SHADES)]
+        if chart.kind == "intervals" and number == 0:
+            series.graphicalProperties = GraphicalProperties(noFill=True)
+            series.graphicalProperties.line.noFill = True
+        elif chart.kind != "lines":
             series.graphicalProperties = GraphicalProperties(solidFill=shade)
             series.graphicalProperties.line.solidFill = "000000"
         else:

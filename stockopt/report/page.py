@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections.abc import Mapping
 from datetime import date
 from typing import cast
 
@@ -15,9 +16,10 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from stockopt.report.native_chart import ROWS_COVERED, put_chart
+from stockopt.report.native_chart import put_chart, rows_covered
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
 from stockopt.report.styles import HEADER, HEADING, LEAD, TITLE, Styles
+from stockopt.units import Paper
 
 EMPTY_BOX = "☐"
 #: Heights in points: a line of text, a row to tick by hand, the title, a heading.
@@ -36,11 +38,13 @@ LETTER_WIDTHS = {
 CAPITAL_WIDTH = 1.3
 #: Room left free in case the letters come out wider.
 SAFETY = 0.97
-#: A4 in the numbering of paper sizes that workbooks use.
-A4 = 9
+#: The numbering of paper sizes that workbooks use.
+PAPER_SIZES: Mapping[Paper, int] = {"a4": 9, "letter": 1}
 
 
-def write_page(page: Worksheet, sheet: Sheet, styles: Styles, footer: str) -> None:
+def write_page(
+    page: Worksheet, sheet: Sheet, styles: Styles, footer: str, paper: Paper = "a4"
+) -> None:
     """Write one sheet: title, lead, tables, closing lines; then what it looks like on paper.
 
     Parameters
@@ -53,6 +57,8 @@ def write_page(page: Worksheet, sheet: Sheet, styles: Styles, footer: str) -> No
         Named styles of the workbook.
     footer
         Text at the foot of each printed page.
+    paper
+        What it is printed on.
     """
     writer = _Writer(page, sheet, styles)
     writer.line(sheet.title, TITLE, TITLE_POINTS)
@@ -68,6 +74,7 @@ def write_page(page: Worksheet, sheet: Sheet, styles: Styles, footer: str) -> No
     _arrange_screen(page, sheet, headers[0] if only_table else 1, last_row)
     repeated_rows = f"1:{headers[0]}" if only_table else "1:1"
     _arrange_paper(page, sheet, repeated_rows, footer, writer.row - 1)
+    page.page_setup.paperSize = PAPER_SIZES[paper]
 
 
 def lines_needed(text: str, width: float) -> int:
@@ -166,7 +173,7 @@ class _Writer:
             drawn = len(table.rows) if table.chart.rows is None else table.chart.rows
             at = header if table.chart.beside else self.row + 1
             put_chart(self.page, table.chart, header, header + drawn, at)
-            self.row = max(self.row, at + ROWS_COVERED)
+            self.row = max(self.row, at + rows_covered(table.chart, drawn))
         return header
 
     def _group(self, row: Row, columns: tuple[Column, ...]) -> None:
@@ -235,11 +242,10 @@ def _arrange_screen(page: Worksheet, sheet: Sheet, header: int, last_row: int) -
 def _arrange_paper(
     page: Worksheet, sheet: Sheet, repeated_rows: str, footer: str, last_row: int
 ) -> None:
-    """Fit the page to the width of A4 across, repeat its headers, number its pages."""
+    """Fit the page to the width of the paper, repeat its headers, number its pages."""
     page.print_area = f"A1:{get_column_letter(page.max_column)}{max(page.max_row, last_row)}"
     page.print_title_rows = repeated_rows
     page.page_setup.orientation = "portrait" if sheet.portrait else "landscape"
-    page.page_setup.paperSize = A4
     page.page_setup.fitToWidth = 1
     page.page_setup.fitToHeight = 0
     page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)

@@ -59,7 +59,8 @@ class Chart:
     title, across, up
         What it shows, and what stands on its two axes.
     kind
-        Bars of several values end to end, lines, upright columns, or curves over a number.
+        Bars of several values end to end, such bars of which the first is only room to the left
+        (intervals), lines, upright columns, or curves over a number.
     labels, values
         Columns of the sheet, the first being 1: what each bar or point is called (of a curve, the
         number it stands over), and what is drawn; all of them columns that one column of the
@@ -73,7 +74,7 @@ class Chart:
     title: str
     across: str
     up: str
-    kind: Literal["stacked", "lines", "columns", "curve"]
+    kind: Literal["stacked", "intervals", "lines", "columns", "curve"]
     labels: int
     values: tuple[int, ...]
     rows: int | None = None

@@ -16,6 +16,7 @@ from stockopt.report.every_part import every_part_sheet
 from stockopt.report.glance import glance_sheet
 from stockopt.report.how import how_sheet
 from stockopt.report.landed_sheets import landed_sheets
+from stockopt.report.life_bars import life_bars_sheet
 from stockopt.report.page import write_page
 from stockopt.report.part_lives import part_lives_sheets
 from stockopt.report.replace_now import replace_now_sheet
@@ -25,6 +26,7 @@ from stockopt.report.stow import stow_sheets
 from stockopt.report.styles import Styles
 from stockopt.report.why_sheets import why_sheets
 from stockopt.report.words import what_if_mark
+from stockopt.units import Paper
 
 #: Longest name a tab may have.
 LONGEST_NAME = 31
@@ -42,6 +44,7 @@ def list_sheets(run: Run) -> list[Sheet]:
         every_part_sheet(run),
         *why_sheets(run),
         *part_lives_sheets(run),
+        life_bars_sheet(run),
         data_notes_sheet(run),
         how_sheet(run),
     ]
@@ -60,10 +63,13 @@ def write_workbook(run: Run, path: Path) -> None:
     footer = (
         f"{what_if_mark(run.plan)}{run.plan.fleet}, planned on {run.plan.planned_on.isoformat()}"
     )
-    write_sheets(list_sheets(run), run.plan.currency, footer, path)
+    settings = run.fleet.settings
+    write_sheets(list_sheets(run), run.plan.currency, footer, path, settings.paper)
 
 
-def write_sheets(sheets: Sequence[Sheet], currency: str, footer: str, path: Path) -> None:
+def write_sheets(
+    sheets: Sequence[Sheet], currency: str, footer: str, path: Path, paper: Paper = "a4"
+) -> None:
     """Write sheets as a workbook, its money in `currency`, with a line at the foot of each page."""
     book = Workbook()
     book.remove(book.worksheets[0])
@@ -71,7 +77,7 @@ def write_sheets(sheets: Sequence[Sheet], currency: str, footer: str, path: Path
     book.properties.title = footer
     styles = Styles(book, currency)
     for sheet, name in zip(sheets, sheet_names(sheet.name for sheet in sheets), strict=True):
-        write_page(book.create_sheet(name), sheet, styles, footer)
+        write_page(book.create_sheet(name), sheet, styles, footer, paper)
     book.save(path)
 
 

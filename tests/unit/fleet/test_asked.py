@@ -97,9 +97,9 @@ def test_without_a_day_it_is_planned_on_today():
         (
             "colour",
             "red",
-            "is not a setting: there are planned_on, currency, mass_unit, volume_unit, budget, "
-            "readiness, carry_over, share_stops, share_limits, share_nuisance, days_to_fix, "
-            "capital_rate, gap, seconds and rates",
+            "is not a setting: there are planned_on, currency, mass_unit, volume_unit, paper, "
+            "budget, readiness, carry_over, share_stops, share_limits, share_nuisance, "
+            "days_to_fix, capital_rate, gap, seconds and rates",
         ),
     ],
 )
