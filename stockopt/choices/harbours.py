@@ -68,9 +68,9 @@ def join_harbours(
                 f"{MOST_BOATS} that is weighed between boats of one store only"
             )
             notes.append(Note(table="boats", column="home_port", text=text))
-        for boat in boats if len(boats) > 1 else ():
-            place = limits[boat].place
-            alone = crowded and place == boat
+        for member in boats if len(boats) > 1 else ():
+            place = limits[member].place
+            alone = crowded and place == member
             harbour = "" if alone else place if crowded else name
-            joined[boat] = replace(limits[boat], harbour=harbour)
+            joined[member] = replace(limits[member], harbour=harbour)
     return joined

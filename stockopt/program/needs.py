@@ -248,14 +248,6 @@ def list_lines(needs: Sequence[Need], choices: Choices) -> dict[tuple[str, Offer
     return lines
 
 
-def find_credits(choices: Choices) -> dict[tuple[str, Offer], float]:
-    """Return by (place, offer) what one surplus piece is worth; of a set, all that it holds."""
-    return {
-        (place, offer): sum(pieces * worth.get(part, 0.0) for part, pieces in offer.parts.items())
-        for (place, offer), worth in find_part_credits(choices).items()
-    }
-
-
 def find_part_credits(choices: Choices) -> dict[tuple[str, Offer], dict[str, float]]:
     """Return by (place, offer), then part, what one surplus piece is worth: the least there.
 
