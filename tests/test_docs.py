@@ -66,7 +66,7 @@ def test_plan_output_is_real(tmp_path):
     check_or_write(f"output: {command}", f"```\n{printed}```\n", exactly=False)
 
 
-@pytest.mark.parametrize("command", ["plan", "check", "lives"])
+@pytest.mark.parametrize("command", ["plan", "check", "lives", "landed"])
 def test_every_command_and_option_named_in_the_readme_exists(command):
     text = README.read_text(encoding="utf-8")
     helped = CliRunner().invoke(main, [command, "--help"]).output
