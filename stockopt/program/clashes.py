@@ -164,9 +164,9 @@ def _gather_stock(choices: Choices, limits: BoatLimits) -> dict[tuple[str, str],
     for (store, part), pieces in choices.stock.items():
         if store in near:
             stock[limits.place, part] += pieces
-    for part in choices.parts:
-        if part.boat != limits.boat and choices.boats[part.boat].harbour == limits.harbour:
-            stock[limits.place, part.part] += part.movable
+    for other in choices.parts:
+        if other.boat != limits.boat and choices.boats[other.boat].harbour == limits.harbour:
+            stock[limits.place, other.part] += other.movable
     return dict(stock)
 
 
