@@ -75,7 +75,7 @@ def _compared_row(rehearsal: Rehearsal, one: Compared) -> tuple[Cell, ...]:
 def _seasons(rehearsal: Rehearsal) -> Table:
     spread = rehearsal.spread
     rows = [
-        (f"{edge:,.0f} up", count / rehearsal.seasons)
+        (f"{edge:,.0f} up", count, count / rehearsal.seasons)
         for edge, count in zip(spread.edges, spread.seasons, strict=False)
     ]
     return Table(
@@ -83,13 +83,14 @@ def _seasons(rehearsal: Rehearsal) -> Table:
         lead=(seasons_words(rehearsal),),
         columns=(
             Column(title=f"Money out, {rehearsal.currency}", width=30),
+            Column(title="Seasons", width=14, kind="whole"),
             Column(title="Share of seasons", width=14, kind="share"),
         ),
         rows=plain_rows(rows),
         chart=Chart(
             title="Seasons by the money that goes out",
             across=f"money out, {rehearsal.currency}",
-            up="share of seasons",
+            up="seasons",
             kind="columns",
             labels=1,
             values=(2,),
