@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stockopt.choices.aboard import Terms
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
@@ -21,7 +22,6 @@ from stockopt.choices.sets import Sets, list_sets
 from stockopt.choices.settled import Settled
 from stockopt.choices.shelves import add_shelves
 from stockopt.choices.shortage import (
-    FIRST_FILL_RATE,
     FIRST_FILL_RATE,
     Base,
     find_days_lost,
@@ -86,14 +86,13 @@ def weigh_choices(
     offers
         What they cost, where.
     lives
-        What is fitted; a boat with parts but no legs to come is left out with a note.
+        What is fitted; a boat without legs to come is left out with a note.
     fleet
         Its `boats`, `parts`, `stock` and settings are read.
     what_if
         Sources that sell nothing, and numbers to carry that are not to be chosen.
     settled
-        What a plan before told of stores and boats; without it, stores are taken to have 9 of 10
-        pieces asked for, and boats to make up in them all they use.
+        What a plan before told; else stores have 9 of 10 pieces asked for.
 
     Returns
     -------
@@ -111,10 +110,8 @@ def weigh_choices(
     _refuse_needless_pins(what_if, demand)
     boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
     notes = _note_left_out(demand, lives)
-    home_ports = {boat: str(row["home_port"]) for boat, row in boats.items()}
-    limits = join_harbours(_list_limits(demand, boats), home_ports, notes)
+    limits = _list_limits(demand, boats, notes)
     ends = _find_ends(demand)
-    stock = count_all_stock(fleet.stock, limits, ends, notes)
     desk = _Desk(
         settings=fleet.settings,
         offers=withdraw_sources(offers, fleet, what_if.without),
@@ -124,7 +121,7 @@ def weigh_choices(
         boats=boats,
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
         limits=limits,
-        stock=stock,
+        stock=count_all_stock(fleet.stock, limits, ends, notes),
         dearest=_find_dearest_prices(offers),
         movable=count_movable(fleet.stock, limits, ends),
         expiring=list_expiring(fleet.stock, limits, ends),
@@ -132,34 +129,40 @@ def weigh_choices(
         uses=list_uses(fleet),
         settled=settled,
     )
+    return _weigh_all(demand, desk, notes)
+
+
+def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
+    """Weigh every part of every boat, then what the stores keep."""
+    limits, settings = desk.limits, desk.settings
     parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
     shelf_days = {name: float(part["shelf_life_days"]) for name, part in desk.parts.items()}
-    last = max(ends.values(), default=date.min)
-    notes += note_short_lived(shelf_days, desk.settings.planned_on, last)
-    charges = _list_charges(limits, boats, desk.offers, notes)
-    in_stores = {key: pieces for key, pieces in stock.items() if key[0] not in limits}
+    last = max(desk.ends.values(), default=date.min)
+    notes += note_short_lived(shelf_days, settings.planned_on, last)
+    charges = _list_charges(limits, desk.boats, desk.offers, notes)
+    in_stores = {key: pieces for key, pieces in desk.stock.items() if key[0] not in limits}
     choices = Choices(
         boats=limits,
         parts=parts,
         charges={**charges, **list_met_charges(parts, desk.offers)},
         stock=in_stores,
-        budget=fleet.settings.budget,
-        readiness=fleet.settings.readiness,
+        budget=settings.budget,
+        readiness=settings.readiness,
         notes=tuple(notes),
-        currency=fleet.settings.currency,
+        currency=settings.currency,
     )
     stores = StoreDesk(
         demand=demand,
         offers=desk.offers,
-        settings=fleet.settings,
-        boats=boats,
+        settings=settings,
+        boats=desk.boats,
         limits=limits,
         parts=parts,
         charges=charges,
         stock=in_stores,
         dearest=desk.dearest,
-        settled=settled,
+        settled=desk.settled,
     )
     return add_shelves(choices, weigh_stores(stores))
 
@@ -176,11 +179,13 @@ def _refuse_needless_pins(what_if: WhatIf, demand: Demand) -> None:
         raise CommandError(wrong)
 
 
-def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimits]:
+def _list_limits(
+    demand: Demand, boats: Mapping[str, Row], notes: list[Note]
+) -> dict[str, BoatLimits]:
     departures = {
         boat: need.stretches[0].legs[0].departs_on for (boat, _), need in demand.parts.items()
     }
-    return {
+    limits = {
         boat: BoatLimits(
             boat=boat,
             place=boats[boat]["store"] or boat,
@@ -191,6 +196,8 @@ def _list_limits(demand: Demand, boats: Mapping[str, Row]) -> dict[str, BoatLimi
         )
         for boat in sorted(departures)
     }
+    home_ports = {boat: str(boats[boat]["home_port"]) for boat in limits}
+    return join_harbours(limits, home_ports, notes)
 
 
 def _find_ends(demand: Demand) -> dict[str, date]:
@@ -224,32 +231,10 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     credit = _find_credit(
         desk.offers.price[need.part], desk.worth.get((base.port, need.part)), desk.settings
     )
-    restock_prices = find_restock_prices(need.stretches, need.part, base, desk.offers)
-    shares = np.array([desk.settings.share(consequence) for consequence in CONSEQUENCES])
-    days_to_fix = part["days_to_fix"]
-    if math.isnan(days_to_fix):
-        days_to_fix = desk.settings.days_to_fix
-    terms = Terms(
-        floor=int(part["carry_at_least"]),
-        pin=desk.pins.get((need.boat, need.part)),
-        on_hand=desk.stock.get((need.boat, need.part), 0),
-        credit=credit,
-        failing_cost=part["failure_cost"]
-        + boat["day_cost"] * float(shares @ need.failure_shares) * days_to_fix,
-        fitting_cost=part["fitting_cost"],
-        shortage_costs=find_shortage_costs(
-            restock_prices,
-            find_days_lost(
-                need.stretches, need.part, base, desk.offers, _find_fill_rate(need, desk)
-            ),
-            lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
-            dearest=desk.dearest[need.part],
-        ),
-        restock_prices=restock_prices,
-        stops=need.consequence == "stops",
-        bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
-        feeds=need.part in desk.uses,
-    )
+    store_price = desk.settled.prices.get((desk.limits[need.boat].place, need.part))
+    quoted = find_restock_prices(need.stretches, need.part, base, desk.offers)
+    restock_prices = find_restock_prices(need.stretches, need.part, base, desk.offers, store_price)
+    terms = _make_terms(need, desk, credit, restock_prices)
     reaching = tuple(offer for offer in to_buy if offer.late_days <= days_left)
     shelf = find_shelf(
         desk.expiring.get((need.boat, need.part), ()),
@@ -277,13 +262,41 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         expiring=0 if shelf is None else len(shelf.own),
         ahead=tuple(m for m in meetings if any(c.ahead_at == m.port for c in choices)),
         uses=desk.uses.get(need.part, ()),
-        restock_at=list_stops(need.stretches, need.part, restock_prices, base.port, desk.offers),
+        restock_at=list_stops(need.stretches, need.part, quoted, base.port, desk.offers),
     )
 
 
-def _find_fill_rate(need: PartDemand, desk: _Desk) -> float:
+def _make_terms(
+    need: PartDemand, desk: _Desk, credit: float, restock_prices: NDArray[np.float64]
+) -> Terms:
+    """Gather what the choices of one part on one boat are weighed with."""
+    part, boat = desk.parts[need.part], desk.boats[need.boat]
+    base = Base(port=boat["home_port"], has_store=boat["store"] != "")
     place = desk.limits[need.boat].place
-    return desk.settled.fill_rates.get((place, need.part), FIRST_FILL_RATE)
+    fill_rate = desk.settled.fill_rates.get((place, need.part), FIRST_FILL_RATE)
+    shares = np.array([desk.settings.share(consequence) for consequence in CONSEQUENCES])
+    days_to_fix = part["days_to_fix"]
+    if math.isnan(days_to_fix):
+        days_to_fix = desk.settings.days_to_fix
+    return Terms(
+        floor=int(part["carry_at_least"]),
+        pin=desk.pins.get((need.boat, need.part)),
+        on_hand=desk.stock.get((need.boat, need.part), 0),
+        credit=credit,
+        failing_cost=part["failure_cost"]
+        + boat["day_cost"] * float(shares @ need.failure_shares) * days_to_fix,
+        fitting_cost=part["fitting_cost"],
+        shortage_costs=find_shortage_costs(
+            restock_prices,
+            find_days_lost(need.stretches, need.part, base, desk.offers, fill_rate),
+            lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
+            dearest=desk.dearest[need.part],
+        ),
+        restock_prices=restock_prices,
+        stops=need.consequence == "stops",
+        bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
+        feeds=need.part in desk.uses,
+    )
 
 
 def _find_too_late(at_base: Sequence[Offer], days_left: int, planned_on: date) -> date | None:
