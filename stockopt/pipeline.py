@@ -27,6 +27,8 @@ from typing import Any
 
 from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
+from stockopt.choices.choices import Choices
+from stockopt.choices.settled import Settled
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand
@@ -45,7 +47,7 @@ from stockopt.orders.coming import Known
 from stockopt.orders.make import make_orders
 from stockopt.plan import Plan, make_plan
 from stockopt.plan_check import check_plan
-from stockopt.program.solve import solve_program
+from stockopt.program.in_turn import solve_in_turn
 from stockopt.rehearsal.asked import Asked, PlanFile
 from stockopt.rehearsal.read_plan import plan_of_keys
 from stockopt.rehearsal.rehearsal import Rehearsal
@@ -99,10 +101,13 @@ def plan_fleet(
     _refuse_no_demand(demand)
     offers = price_offers(fleet)
     landed = compare_sources(demand, fleet, home_ports(fleet), gone=what_if.without)
-    choices = weigh_choices(demand, offers, lives, fleet, what_if)
     on_step("Finding the best plan")
+
+    def weigh(settled: Settled) -> Choices:
+        return weigh_choices(demand, offers, lives, fleet, what_if, settled)
+
     settings = fleet.settings
-    solution = solve_program(choices, gap=settings.gap, seconds=settings.seconds)
+    choices, solution = solve_in_turn(weigh, gap=settings.gap, seconds=settings.seconds)
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
@@ -227,8 +232,12 @@ def _plan_again(world: World, without: tuple[str, ...]) -> Plan:
     fleet, lives, settings = world.fleet, world.lives, world.fleet.settings
     ageing = fail_faster(world.ageing, dict.fromkeys(world.ageing.parts, world.rate))
     demand = forecast_demand(ageing, lives, fleet)
-    choices = weigh_choices(demand, world.offers, lives, fleet, WhatIf(without=without))
-    solution = solve_program(choices, gap=settings.gap, seconds=settings.seconds)
+    what_if = WhatIf(without=without)
+    choices, solution = solve_in_turn(
+        lambda settled: weigh_choices(demand, world.offers, lives, fleet, what_if, settled),
+        gap=settings.gap,
+        seconds=settings.seconds,
+    )
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     return plan

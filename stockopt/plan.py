@@ -222,6 +222,7 @@ def _list_carry(
             given=given[pick.boat, pick.part],
         )
         for pick in solution.picked
+        if not choices.is_shelf(pick.boat)
     )
 
 
@@ -295,9 +296,7 @@ def _list_boats(
     for charge in charges:
         if charge.place in whose:
             spent[whose[charge.place]] += charge.freight + charge.handling
-    return tuple(
-        _write_boat(boat, choices, taken[boat], spent[boat]) for boat in sorted(choices.boats)
-    )
+    return tuple(_write_boat(boat, choices, taken[boat], spent[boat]) for boat in choices.afloat)
 
 
 def _write_boat(

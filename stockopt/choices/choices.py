@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from stockopt.choices.store_part import StorePart
 from stockopt.errors import Note
 from stockopt.sourcing import Charges, Offer
 
@@ -170,7 +171,8 @@ class BoatLimits:
 
     `place` is where orders for her are delivered: her store, which shares the order with the
     store's other boats, or the boat herself. Boats of one `harbour` share the stock of its stores
-    and what each has too much of; "" for one that shares with her store alone.
+    and what each has too much of; "" for one that shares with her store alone. `shelf_of` names the
+    store whose shelf this is, "" for a boat, see :mod:`stockopt.choices.shelves`.
     """
 
     boat: str
@@ -180,6 +182,7 @@ class BoatLimits:
     litres: float | None
     budget: float | None
     harbour: str = ""
+    shelf_of: str = ""
 
 
 def name_ahead(boat: str, port: str) -> str:
@@ -194,9 +197,9 @@ class Choices:
     Parameters
     ----------
     boats
-        By boat.
+        By boat; the shelves of stores among them.
     parts
-        Sorted by boat, part.
+        Sorted by boat, part; the shelves' among them.
     charges
         By (source, place), the places where orders meet boats (:func:`name_ahead`) among them.
     stock
@@ -208,6 +211,8 @@ class Choices:
         What had to be assumed.
     currency
         Of all money, to name it.
+    stores
+        By store, part: what stands behind the choices of the shelves.
     """
 
     boats: Mapping[str, BoatLimits]
@@ -218,3 +223,13 @@ class Choices:
     readiness: float | None
     notes: tuple[Note, ...]
     currency: str = ""
+    stores: tuple[StorePart, ...] = ()
+
+    def is_shelf(self, boat: str) -> bool:
+        """Return whether what stands among the boats is a store's shelf."""
+        return self.boats[boat].shelf_of != ""
+
+    @property
+    def afloat(self) -> tuple[str, ...]:
+        """The boats alone, without shelves, sorted."""
+        return tuple(sorted(boat for boat in self.boats if not self.is_shelf(boat)))

@@ -26,12 +26,17 @@ class Base:
 
 
 def find_restock_prices(
-    stretches: Sequence[Stretch], part: str, base: Base, offers: Offers
+    stretches: Sequence[Stretch],
+    part: str,
+    base: Base,
+    offers: Offers,
+    store_price: float | None = None,
 ) -> Floats:
     """Return what one piece costs where each stretch ends; NaN where it is not to be had.
 
-    A store restocks at the cheapest landed cost of its home port, as it can order ahead; without
-    a store, and in every other port, a piece costs what it costs there on the spot.
+    A store restocks at what a piece costs it all told, `store_price`, or, before that is known, at
+    the cheapest landed cost of its home port, as it can order ahead; without a store, and in every
+    other port, a piece costs what it costs there on the spot.
 
     Returns
     -------
@@ -42,14 +47,20 @@ def find_restock_prices(
 
     def price_at(port: str) -> float:
         if base.has_store and port == base.port and at_base:
-            return at_base[0].landed
+            return at_base[0].landed if store_price is None else store_price
         there = offers.at_port.get((port, part))
         return math.nan if there is None else there.price
 
     return np.array([price_at(stretch.legs[-1].to_port) for stretch in stretches])
 
 
-def find_days_lost(stretches: Sequence[Stretch], part: str, base: Base, offers: Offers) -> Floats:
+def find_days_lost(
+    stretches: Sequence[Stretch],
+    part: str,
+    base: Base,
+    offers: Offers,
+    fill_rate: float = FIRST_FILL_RATE,
+) -> Floats:
     """Return the days lost to one piece short on each stretch, averaged over its running.
 
     Where the store reaches her, its chase days, and, for the pieces that it has not on the shelf,
@@ -66,7 +77,7 @@ def find_days_lost(stretches: Sequence[Stretch], part: str, base: Base, offers: 
         (offer.late_days for offer in offers.offers.get((base.port, part), ())),
         default=offers.wait_days.get(base.port, DEFAULT_WAIT_DAYS),
     )
-    wait_for_source = (1.0 - FIRST_FILL_RATE) * quickest
+    wait_for_source = (1.0 - fill_rate) * quickest
 
     def days_on(leg: Leg, at_sea: float) -> float:
         if leg.chase_days is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from stockopt.sourcing import Offer
 
@@ -62,14 +63,20 @@ class StorePart:
         Pieces in its stock before the boats take theirs, on the shelf or due in time.
     asked
         Pieces the boats are expected to draw over the season.
-    season_days
-        From its boats' first departure to their last arrival.
+    begins_on, season_days
+        Its season, from its boats' first departure to their last arrival.
+    quickest_days
+        Days in which a piece it has not got is there, 9 times in 10.
     leftover
         Worth at the end of one unused piece.
     choices
         At least one, by level; none is worse than another in everything.
     offers
         Offers that arrive before the season begins, cheapest first.
+    piece_cost
+        What one piece drawn costs the store, all told, at its best level.
+    paid
+        What the boats' choices pay already for what they draw.
     """
 
     store: str
@@ -77,7 +84,18 @@ class StorePart:
     name: str
     on_hand: int
     asked: float
+    begins_on: date
     season_days: float
+    quickest_days: float
     leftover: float
     choices: tuple[StoreChoice, ...]
     offers: tuple[Offer, ...]
+    piece_cost: float
+    paid: float
+
+    @property
+    def best(self) -> StoreChoice:
+        """The level that costs least, were pieces for it bought at the cheapest offer."""
+        prices = [offer.find_landed(self.part) for offer in self.offers]
+        price = min(prices, default=self.leftover)
+        return min(self.choices, key=lambda choice: choice.later_cost + price * choice.level)

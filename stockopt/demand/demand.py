@@ -14,6 +14,11 @@ from stockopt.errors import Note
 Floats = NDArray[np.float64]
 
 
+#: Shares of the classes in which the expected need of a part is told, from the longest lives that
+#: its records allow to the shortest. Boats that share a part share its class.
+LIFE_CLASSES = (0.2, 0.3, 0.25, 0.15, 0.08, 0.02)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leg:
     """One passage or charter of one boat, repeats written out.
@@ -86,6 +91,9 @@ class PartDemand:
         the positions.
     remaining_now
         The same on the day of departure, with nothing replaced.
+    by_class
+        (len(LIFE_CLASSES),): expected pieces of the whole plan with nothing replaced, by class of
+        what is not known of the part's life, longest lives first; None where it is not told.
     """
 
     boat: str
@@ -100,6 +108,7 @@ class PartDemand:
     failure_shares: Floats
     remaining: Floats
     remaining_now: float = 0.0
+    by_class: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

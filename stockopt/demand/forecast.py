@@ -10,9 +10,15 @@ import numpy as np
 import pandas as pd
 
 from stockopt.ageing.ageing import Ageing
-from stockopt.demand.demand import Demand, PartDemand, Stretch
+from stockopt.demand.demand import LIFE_CLASSES, Demand, PartDemand, Stretch
 from stockopt.demand.fitted import FittedNeeds, count_part
-from stockopt.demand.mixture import Needs, add_used_with, mix_needs, need_nothing
+from stockopt.demand.mixture import (
+    Needs,
+    add_used_with,
+    find_class_means,
+    mix_needs,
+    need_nothing,
+)
 from stockopt.demand.plans import Cuts, PartPlan, list_used_with, make_plans
 from stockopt.demand.stretches import find_restocking, make_stretches, write_out_legs
 from stockopt.demand.weibull import WeibullLives
@@ -143,6 +149,7 @@ class _Desk:
             ),
             remaining=fitted.remaining if fitted else np.zeros(1),
             remaining_now=fitted.remaining_now if fitted else 0.0,
+            by_class=find_class_means(needs, LIFE_CLASSES),
         )
 
     def _stretches(self, boat: str, plan: PartPlan) -> tuple[Stretch, ...]:

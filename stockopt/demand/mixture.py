@@ -174,6 +174,25 @@ def _group(needs: Needs, most: int) -> Needs:
     )
 
 
+def find_class_means(needs: Needs, shares: Sequence[float]) -> Floats:
+    """Return the expected pieces of the whole plan at f = 0, by class of nodes of rising need.
+
+    Parameters
+    ----------
+    needs
+        Of one boat for one part.
+    shares
+        (C,): of the weight that each class has, adding to 1; a node may stand in two.
+    """
+    whole = needs.whole[0][..., 0]
+    expected = np.arange(len(whole)) @ whole
+    order = np.argsort(expected, kind="stable")
+    reached = np.concatenate([[0.0], np.cumsum(needs.weight[order])])
+    summed = np.concatenate([[0.0], np.cumsum((needs.weight * expected)[order])])
+    edges = np.concatenate([[0.0], np.cumsum(shares)]) * reached[-1]
+    return np.asarray(np.diff(np.interp(edges, reached, summed)) / np.diff(edges))
+
+
 def mix_needs(needs: Needs) -> tuple[Floats, Floats, Floats]:
     """Return the chances by stretch (F, S, K+1), of the whole (F, K+1), and within (F, K+1).
 

@@ -63,6 +63,8 @@ class Lateness:
         self._waiting: dict[tuple[str, str], dict[str, _Waiting]] = {}
         parts = {(part.boat, part.part): part for part in choices.parts}
         for pick in solution.picked:
+            if choices.is_shelf(pick.boat):
+                continue
             part = parts[pick.boat, pick.part]
             wanted: dict[tuple[str, str], int] = defaultdict(int)
             for place, offer, pieces in list_bought_for(pick, part, choices):

@@ -55,6 +55,30 @@ class Bought:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rounds:
+    """How often boats and stores were solved in turn, and what differs still.
+
+    Parameters
+    ----------
+    number
+        Of rounds.
+    fill_rate, days
+        Largest difference between a store's fill rate as the boats count on it and as it is told,
+        and of the days a boat waits for it.
+    cost
+        By how much the whole cost changed in the last round; infinite after the first.
+    agreed
+        Whether that is little enough.
+    """
+
+    number: int = 1
+    fill_rate: float = 0.0
+    days: float = 0.0
+    cost: float = 0.0
+    agreed: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
     """The best plan found.
 
@@ -71,11 +95,13 @@ class Solution:
     seconds
         Time the solver took.
     picked
-        One for each boat and part, sorted.
+        One for each boat and part, shelves of stores among the boats, sorted.
     bought
         Order lines, sorted by place, source, part; none with 0 packs.
     free_freight
         (source, place) of the orders that reach their free freight.
+    rounds
+        Of boats and stores in turn.
     """
 
     status: SolveStatus
@@ -86,3 +112,4 @@ class Solution:
     picked: tuple[Picked, ...]
     bought: tuple[Bought, ...]
     free_freight: frozenset[tuple[str, str]]
+    rounds: Rounds = Rounds()

@@ -33,6 +33,8 @@ def keep_rule(rule: Rule, choices: Choices, fleet: Fleet) -> Plan:
     """
     rivals: dict[tuple[str, str], int] = defaultdict(int)
     for part in choices.parts:
+        if choices.is_shelf(part.boat):
+            continue
         rivals[choices.boats[part.boat].place, part.part] += 1
     parts = tuple(
         _fix(part, rule, rivals[choices.boats[part.boat].place, part.part])

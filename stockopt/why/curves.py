@@ -110,13 +110,13 @@ def _ask_loads(solving: _Solving) -> _Asked:
     free = _limit_loads(choices, dict.fromkeys(limited, None))
     light = solving.solve(_change_costs(choices, lambda part, c: _DEAR_KILO * part.kg * c.carry))
     least, most = find_loads(light, choices), find_loads(solving.solve(free), choices)
-    one = len(choices.boats) == 1
-    whole: dict[str, float] = dict.fromkeys(choices.boats, 1.0) if one else limited or most
+    one = len(choices.afloat) == 1
+    whole: dict[str, float] = dict.fromkeys(choices.afloat, 1.0) if one else limited or most
     whole = {boat: kg for boat, kg in whole.items() if kg > 0.0}
     if not whole:
         return _Asked(against="kg", limits=(), now=None, at=lambda _: choices)
     low, high = (max(load[boat] / kg for boat, kg in whole.items()) for load in (least, most))
-    now = next(iter(choices.boats.values())).kg if one else 1.0 if limited else None
+    now = choices.boats[choices.afloat[0]].kg if one else 1.0 if limited else None
     return _Asked(
         against="kg" if one else "share of kg",
         limits=_spread(low, high, now),

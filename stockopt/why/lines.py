@@ -22,7 +22,8 @@ def explain_lines(ledger: Ledger) -> tuple[LineWhy, ...]:
     would pay and breaks no limit, the plan was not the best one; it can then only be one that is
     proven to a gap.
     """
-    return tuple(_explain(ledger, line) for line in ledger.lines)
+    aboard = (line for line in ledger.lines if not ledger.choices.is_shelf(line.part.boat))
+    return tuple(_explain(ledger, line) for line in aboard)
 
 
 def _explain(ledger: Ledger, line: Line) -> LineWhy:

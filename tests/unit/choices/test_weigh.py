@@ -126,7 +126,7 @@ def test_limits_of_a_boat_with_and_without_a_store():
         ],
         settings={"budget": 9000.0, "readiness": 0.95},
     )
-    assert choices.boats == {
+    assert {boat: choices.boats[boat] for boat in choices.afloat} == {
         "Alba": BoatLimits(
             boat="Alba",
             place="Alba",
@@ -150,7 +150,9 @@ def test_limits_of_a_boat_with_and_without_a_store():
     assert [(part.boat, part.part) for part in choices.parts] == [
         ("Alba", "seal"),
         ("Brisa", "seal"),
+        ("Shed, shelf", "seal"),
     ]
+    assert choices.boats["Shed, shelf"].shelf_of == "Shed"
     assert {place for _, place in choices.charges} == {"Alba", "Shed"}
 
 
@@ -171,7 +173,8 @@ def test_a_stores_stock_must_be_due_by_its_first_boat_and_keep_to_the_end_of_all
         ],
     )
     assert choices.stock == {("Shed", "seal"): 6}
-    assert [part.on_hand for part in choices.parts] == [0, 1]
+    afloat = [part for part in choices.parts if not choices.is_shelf(part.boat)]
+    assert [part.on_hand for part in afloat] == [0, 1]
     assert len([note for note in choices.notes if note.table == "stock"]) == 2
 
 

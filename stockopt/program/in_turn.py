@@ -1,0 +1,125 @@
+"""Boats and stores in turn, until what each counts on is what the other does."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from stockopt.choices.choices import Choice, Choices
+from stockopt.choices.settled import Settled, Taken
+from stockopt.choices.shelves import name_shelf
+from stockopt.program.solution import Rounds, Solution
+from stockopt.program.solve import solve_program
+
+#: Most rounds.
+MOST_ROUNDS = 5
+#: Round from which lines that still change are held.
+_HELD_FROM = 2
+#: Boats and stores agree where no wait differs by more days, and the cost has changed by no more
+#: than this share, or the gap asked.
+AGREED_DAYS, AGREED_COST = 0.1, 1e-3
+
+
+def solve_in_turn(
+    weigh: Callable[[Settled], Choices], *, gap: float, seconds: float
+) -> tuple[Choices, Solution]:
+    """Weigh and solve until boats and stores agree.
+
+    The boats count on the stores' fill rates and on what a piece costs them, and the stores on what
+    the boats carry and make up: each round is one program of both, weighed with what the round
+    before told. Before the first, stores are weighed as if boats made up in them all they use. A
+    boat's line that still changes in the second round or later is held as it is then: carried
+    aboard or made up from the store, it costs nearly the same, and would change for ever.
+
+    Parameters
+    ----------
+    weigh
+        Gives the choices from what was told before.
+    gap, seconds
+        As for :func:`~stockopt.program.solve.solve_program`; the time is for all rounds. A round
+        is begun only where the one before suggests that there is time for it.
+
+    Returns
+    -------
+    Choices, Solution
+        Of the last round; the solution says how many there were, and what difference is left.
+    """
+    started = time.perf_counter()
+    settled, cost = guess_settled(weigh(Settled())), math.inf
+    held: dict[tuple[str, str], Taken] = {}
+    for number in range(1, MOST_ROUNDS + 1):
+        began = time.perf_counter()
+        choices = hold(weigh(settled), held)
+        left = seconds - (began - started)
+        solution = solve_program(choices, gap=gap, seconds=max(left, 1.0))
+        if not choices.stores:
+            break
+        told = read_settled(choices, solution)
+        rounds = compare(number, settled, told, choices, abs(solution.objective - cost))
+        little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
+        agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little
+        solution = replace(solution, rounds=replace(rounds, agreed=agreed))
+        now = time.perf_counter()
+        if agreed or seconds - (now - started) < 2.0 * (now - began):
+            break
+        if number >= _HELD_FROM:
+            changed = {key for key, taken in told.taken.items() if settled.taken[key] != taken}
+            held |= {key: told.taken[key] for key in changed}
+        settled, cost = told, solution.objective
+    return choices, solution
+
+
+def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:
+    """Return the choices with nothing left to choose where a boat's line is held."""
+    parts = []
+    for part in choices.parts:
+        taken = held.get((part.boat, part.part))
+        alike = tuple(choice for choice in part.choices if taken == _take(choice))
+        parts.append(replace(part, choices=alike) if alike else part)
+    return replace(choices, parts=tuple(parts))
+
+
+def _take(choice: Choice) -> Taken:
+    return Taken(carry=choice.carry, replace_now=choice.replace_now, restock=choice.restock)
+
+
+def guess_settled(choices: Choices) -> Settled:
+    """Return what stores tell before any plan: each part at its best level by itself."""
+    best = {(part.store, part.part): part.best for part in choices.stores}
+    return Settled(
+        fill_rates={key: level.fill_rate for key, level in best.items()},
+        prices={(part.store, part.part): part.piece_cost for part in choices.stores},
+        orders={key: (level.source or "", level.orders) for key, level in best.items()},
+    )
+
+
+def read_settled(choices: Choices, solution: Solution) -> Settled:
+    """Return what a solution tells of boats and stores."""
+    picked = {(pick.boat, pick.part): pick.choice for pick in solution.picked}
+    taken = {}
+    for part in choices.parts:
+        if not choices.is_shelf(part.boat):
+            taken[part.boat, part.part] = _take(part.choices[picked[part.boat, part.part]])
+    levels = {
+        (part.store, part.part): part.choices[picked[name_shelf(part.store), part.part]]
+        for part in choices.stores
+    }
+    return Settled(
+        fill_rates={key: level.fill_rate for key, level in levels.items()},
+        taken=taken,
+        prices={(part.store, part.part): part.piece_cost for part in choices.stores},
+        orders={key: (level.source or "", level.orders) for key, level in levels.items()},
+    )
+
+
+def compare(number: int, before: Settled, told: Settled, choices: Choices, cost: float) -> Rounds:
+    """Return the largest differences between what was counted on and what is told."""
+    fills, waits = [0.0], [0.0]
+    for part in choices.stores:
+        key = (part.store, part.part)
+        apart = abs(told.fill_rates[key] - before.fill_rates[key])
+        fills.append(apart)
+        waits.append(apart * part.quickest_days)
+    return Rounds(number=number, fill_rate=max(fills), days=max(waits), cost=cost, agreed=False)
