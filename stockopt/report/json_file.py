@@ -109,7 +109,7 @@ def _change(change: Change, *, clash: int, remedy: int) -> Keys:
         "unit": change.unit,
         "value": change.value,
         "needed": change.needed,
-        "over": change.over,
+        "over": number(change.over),
         "text": change.text,
         "proven": change.proven,
     }
