@@ -12,7 +12,7 @@ from stockopt.landed.packs import Packs, fill_each
 from stockopt.landed.quotes import Market, OrderTerms, Quote
 
 #: Pieces of one part looked at.
-MOST_PIECES = 200
+MOST_PIECES = 100
 #: Points of a curve over growing numbers of pieces.
 POINTS = 8
 

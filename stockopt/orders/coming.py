@@ -17,11 +17,11 @@ from stockopt.demand.stretches import Voyage, write_out_legs
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
 from stockopt.orders.left import count_left
-from stockopt.orders.orders import Levels, Reorder
+from stockopt.orders.orders import Level, Levels, Reorder
 from stockopt.orders.places import find_ports
 from stockopt.orders.use import FittedPiece, Use, find_use
 from stockopt.plan import Plan
-from stockopt.sourcing import Offers
+from stockopt.sourcing import Offer, Offers
 
 #: Ends of the 80 % interval and its middle; what is less likely than the first is not listed.
 EARLY, MIDDLE, LATE = 0.1, 0.5, 0.9
@@ -60,7 +60,7 @@ def forecast_reorders(
     left = count_left(plan, choices, known.fleet)
     day = known.fleet.settings.planned_on
     names = dict(zip(known.fleet.parts["part"], known.fleet.parts["name"], strict=True))
-    restocked = _find_restocked(choices, known)
+    restocked, ports = _find_restocked(choices, known), find_ports(known.fleet)
     reorders = []
     for (place, part), use in list_uses(plan, choices, known):
         level = levels.get((place, part))
@@ -69,7 +69,7 @@ def forecast_reorders(
         days = find_days(use, max(in_hand - reorder_at, 1))
         if days is None:
             continue
-        source, late_days = _find_source(place, part, known, "" if level is None else level.source)
+        source, late_days = _find_source(known.offers.offers.get((ports[place], part), ()), level)
         early, middle, late = (None if n is None else day + timedelta(days=n) for n in days)
         ordered = level is not None or (in_hand > 0 and place in restocked)
         before = math.ceil(late_days) if level is None else 0
@@ -180,8 +180,8 @@ def list_fitted(
     return dict(fitted)
 
 
-def _find_source(place: str, part: str, known: Known, wanted: str) -> tuple[str, float]:
-    """Return who is reordered from, and its late days: the one wanted, else the cheapest landed."""
-    offers = known.offers.offers.get((find_ports(known.fleet)[place], part), ())
-    chosen = [offer for offer in offers if offer.source == wanted] or list(offers)
+def _find_source(offers: Sequence[Offer], level: Level | None) -> tuple[str, float]:
+    """Return who is reordered from and its late days: the level's, else the cheapest landed."""
+    chosen = [offer for offer in offers if level is not None and offer.source == level.source]
+    chosen = chosen or list(offers)
     return (chosen[0].source, chosen[0].late_days) if chosen else ("", 0.0)
