@@ -124,7 +124,7 @@ def plan_fleet(
         plan=replace(plan, what_if=what_if, notes=gather_notes(*(room.notes for room in rooms))),
         landed=landed,
         why=explain_plan(plan, solution, choices),
-        orders=make_orders(plan, solution, choices, known, levels={}),
+        orders=make_orders(plan, solution, choices, known),
     )
 
 

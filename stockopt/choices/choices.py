@@ -131,6 +131,8 @@ class BoatPart:
         Where its spares would be made up, in the order of her legs.
     too_late
         Day by which the first offer that comes too late is in hand; None where there is none.
+    weighed
+        All the choices weighed, where only some of them are left in `choices`.
     """
 
     boat: str
@@ -151,6 +153,7 @@ class BoatPart:
     ahead: tuple[Ahead, ...] = ()
     restock_at: tuple[Stop, ...] = ()
     too_late: date | None = None
+    weighed: tuple[Choice, ...] = ()
 
     def count_wanted(self, choice: Choice) -> int:
         """Return the pieces that a choice wants beyond her own, before departure."""

@@ -50,7 +50,7 @@ def forecast_reorders(
     known
         What will be needed, what is not known of it, and from whom it can be had.
     levels
-        Reorder points; a place without one reorders before its last piece is gone.
+        Of stores; a place without one reorders before its last piece is gone.
 
     Returns
     -------
@@ -64,14 +64,15 @@ def forecast_reorders(
     reorders = []
     for (place, part), use in list_uses(plan, choices, known):
         level = levels.get((place, part))
-        in_hand = left.get((place, part), 0)
+        in_hand = left.get((place, part), 0) if level is None else level.on_shelf
         reorder_at = 0 if level is None else level.reorder_at
+        use = use if level is None else use.drawn(level.asked)
         days = find_days(use, max(in_hand - reorder_at, 1))
         if days is None:
             continue
         source, late_days = _find_source(known.offers.offers.get((ports[place], part), ()), level)
         early, middle, late = (None if n is None else day + timedelta(days=n) for n in days)
-        ordered = level is not None or (in_hand > 0 and place in restocked)
+        ordered = in_hand > 0 and place in restocked if level is None else level.source != ""
         before = math.ceil(late_days) if level is None else 0
         reorders.append(
             Reorder(

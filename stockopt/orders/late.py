@@ -63,8 +63,6 @@ class Lateness:
         self._waiting: dict[tuple[str, str], dict[str, _Waiting]] = {}
         parts = {(part.boat, part.part): part for part in choices.parts}
         for pick in solution.picked:
-            if choices.is_shelf(pick.boat):
-                continue
             part = parts[pick.boat, pick.part]
             wanted: dict[tuple[str, str], int] = defaultdict(int)
             for place, offer, pieces in list_bought_for(pick, part, choices):
@@ -171,7 +169,7 @@ def find_extra_cost(part: BoatPart, chosen: Choice, missing: int) -> float | Non
     home = missing - met
     able = [
         choice
-        for choice in part.choices
+        for choice in part.weighed or part.choices
         if part.count_wanted(choice) <= max(part.count_wanted(chosen) - home, 0)
         and choice.ahead <= chosen.ahead - met
         and (choice.ahead == 0 or choice.ahead_at == chosen.ahead_at)

@@ -145,13 +145,25 @@ class PurchaseOrder:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """When a place reorders a part: at so many pieces left, and from whom."""
+    """How a store keeps up one part over the season.
 
+    Parameters
+    ----------
+    on_shelf
+        Pieces on its shelf when its boats have taken theirs and the first of them departs.
+    reorder_at, source
+        Pieces left at which it reorders, and from whom; "" where it reorders nothing.
+    asked
+        Pieces that its boats are expected to draw over the season.
+    """
+
+    on_shelf: int
     reorder_at: int
     source: str
+    asked: float
 
 
-#: By place and part. A place without one is reordered for before its last piece is gone.
+#: By store and part. A place without one is reordered for before its last piece is gone.
 Levels = Mapping[tuple[str, str], Level]
 
 
@@ -164,7 +176,8 @@ class Reorder:
     place, part, name
         Which.
     in_hand
-        Pieces at the place and aboard its boats once the plan is carried out.
+        Pieces at the place and aboard its boats once the plan is carried out; of a store with a
+        level, on its shelf.
     reorder_at
         Pieces left at which it is reordered; 0 where the place has no level of its own.
     chance

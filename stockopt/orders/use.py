@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -56,6 +56,10 @@ class Use:
     need: Floats
     weight: Floats
     dispersion: Floats
+
+    def drawn(self, pieces: float) -> Use:
+        """Return the use with so many pieces expected over the season, spread alike."""
+        return replace(self, need=self.need * (pieces / float(self.weight @ self.need)))
 
     def chance(self, pieces: int) -> Floats:
         """Return the chance that at least so many are needed until each day, (D,).

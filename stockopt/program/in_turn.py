@@ -77,7 +77,7 @@ def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:
     for part in choices.parts:
         taken = held.get((part.boat, part.part))
         alike = tuple(choice for choice in part.choices if taken == _take(choice))
-        parts.append(replace(part, choices=alike) if alike else part)
+        parts.append(replace(part, choices=alike, weighed=part.choices) if alike else part)
     return replace(choices, parts=tuple(parts))
 
 

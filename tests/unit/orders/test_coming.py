@@ -126,7 +126,7 @@ def test_without_a_level_it_is_ordered_to_be_there_before_the_last_piece_is_gone
 
 
 def test_with_a_level_it_is_ordered_when_it_comes_to_that():
-    (one,) = forecast({("Shed", "seal"): Level(reorder_at=2, source="Post")}, on_hand=3)
+    (one,) = forecast({("Shed", "seal"): Level(on_shelf=3, reorder_at=2, source="Post", asked=2.0)}, on_hand=3)
     assert (one.in_hand, one.reorder_at) == (3, 2)
     assert one.order_by == one.early
     assert one.late <= date(2031, 6, 20)
