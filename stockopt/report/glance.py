@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from stockopt.plan import BoatLine
+from stockopt.report.bare import find_bare_readiness
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
 from stockopt.report.shown_cost import shown_cost
@@ -22,6 +23,8 @@ from stockopt.units import Measures
 DEAREST = 10
 #: With more boats and orders than this, those lines begin a page.
 ROWS_ON_FIRST_PAGE = 14
+#: So many lines to replace are shown here.
+MOST_CHANGES = 8
 #: Parts with fewer failures than this are weakly known.
 FEW_FAILURES = 3
 
@@ -44,7 +47,14 @@ def glance_sheet(run: Run) -> Sheet:
         ),
         tables=tuple(
             table
-            for table in (_cost(run), _boats(run), _orders(run), limits, _dearest(run))
+            for table in (
+                _cost(run),
+                _replace_now(run),
+                _boats(run),
+                limits,
+                _orders(run),
+                _dearest(run),
+            )
             if table.rows
         ),
         portrait=True,
@@ -95,18 +105,44 @@ def _cost(run: Run) -> Table:
     )
 
 
+def _replace_now(run: Run) -> Table:
+    """Return the pieces to change before departure, as far as there is room for them."""
+    lines = [line for line in run.plan.carry if line.replace_now]
+    rows = [
+        Row(cells=(line.boat, line.replace_now, f"{line.name} ({line.part})"))
+        for line in lines[:MOST_CHANGES]
+    ]
+    if len(lines) > MOST_CHANGES:
+        more = f"and {pieces_text(len(lines) - MOST_CHANGES, 'line')} more: sheet 'Replace now'"
+        rows.append(Row(cells=("", None, more)))
+    return Table(
+        heading="Replace before departure",
+        columns=(
+            Column(title="Boat", width=24, kind="prose"),
+            Column(title="Change", width=16, kind="whole"),
+            Column(title="Part", width=90, kind="prose", span=7),
+        ),
+        rows=tuple(rows),
+    )
+
+
 def _boats(run: Run) -> Table:
     changes: Counter[str] = Counter()
     for line in run.plan.carry:
         changes[line.boat] += line.replace_now
     measures = run.fleet.settings.measures
-    rows = [_boat_row(boat, changes[boat.boat], measures) for boat in run.plan.boats]
+    bare = find_bare_readiness(run.demand)
+    rows = [
+        _boat_row(boat, bare.get(boat.boat, 1.0), changes[boat.boat], measures)
+        for boat in run.plan.boats
+    ]
     currency = run.plan.currency
     return Table(
         heading="Boats",
         lead=(
-            "Readiness is the chance of meeting no shortage of any part that stops the boat, on "
-            "her whole plan.",
+            "Chance stopped: of any shortage of a part that stops her on her whole plan; first "
+            "with nothing aboard and nothing changed, then with this plan. What the plan leaves to "
+            "100 % is her readiness.",
         ),
         columns=(
             Column(title="Boat", width=24, kind="prose"),
@@ -115,15 +151,15 @@ def _boats(run: Run) -> Table:
             Column(title="Departs", width=12, kind="date"),
             Column(title=f"Spares, {measures.mass}", width=11, kind="number"),
             Column(title=f"Limit, {measures.mass}", width=11, kind="number"),
-            Column(title="Readiness", width=12, kind="share"),
-            Column(title="Expected shortages", width=12, kind="number"),
+            Column(title="Chance stopped, no spares", width=12, kind="share"),
+            Column(title="Chance stopped, this plan", width=12, kind="share"),
             Column(title="Replace now", width=10, kind="whole"),
         ),
         rows=plain_rows(rows),
     )
 
 
-def _boat_row(boat: BoatLine, changes: int, measures: Measures) -> tuple[Cell, ...]:
+def _boat_row(boat: BoatLine, bare: float, changes: int, measures: Measures) -> tuple[Cell, ...]:
     return (
         boat.boat,
         boat.spend_now,
@@ -131,8 +167,8 @@ def _boat_row(boat: BoatLine, changes: int, measures: Measures) -> tuple[Cell, .
         boat.departs_on,
         measures.of_mass(boat.kg),
         None if boat.kg_limit is None else measures.of_mass(boat.kg_limit),
-        boat.readiness,
-        boat.expected_shortages,
+        1.0 - bare,
+        1.0 - boat.readiness,
         changes,
     )
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
 from stockopt import __version__
 from stockopt.errors import Change, Clash, Note
 from stockopt.plan import BoatLine, CarryLine, OrderCharge, OrderLine
+from stockopt.report.bare import find_bare_readiness
 from stockopt.report.landed_keys import port_keys
 from stockopt.report.life_keys import fleet_keys, list_lives, part_keys
 from stockopt.report.moves import move_keys
@@ -17,12 +18,14 @@ from stockopt.report.one_part import OnePart
 from stockopt.report.order_keys import cents_of, purchase_keys, reorder_keys
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
+from stockopt.report.store_keys import round_keys, store_keys
 from stockopt.report.why_keys import curve_keys, limit_keys, line_keys
 
 
 def plan_keys(run: Run) -> Keys:
     """Return the whole plan as keys and plain values."""
     plan = run.plan
+    bare = find_bare_readiness(run.demand)
     why = {(line.boat, line.part): line for line in run.why.lines}
     return {
         "stockopt": __version__,
@@ -37,12 +40,12 @@ def plan_keys(run: Run) -> Keys:
             "expected_later": money(plan.cost.expected_later),
             "total": money(plan.cost.total),
         },
-        "boats": [_boat(line) for line in plan.boats],
+        "boats": [_boat(line, bare) for line in plan.boats],
         "carry": [
             {**_carry(line), **line_keys(why.get((line.boat, line.part)))} for line in plan.carry
         ],
         "orders": [{**_order(line), **cents_of(line, run.orders)} for line in plan.orders],
-        "stores": [],
+        "stores": [store_keys(line) for line in plan.stores],
         "lives": list_lives(run),
         "notes": note_keys(plan.notes),
         "charges": [_charge(charge) for charge in plan.charges],
@@ -56,6 +59,7 @@ def plan_keys(run: Run) -> Keys:
         "curves": [curve_keys(curve) for curve in run.why.curves],
         "purchase_orders": [purchase_keys(order) for order in run.orders.orders],
         "calendar": [reorder_keys(one) for one in run.orders.reorders],
+        "rounds": round_keys(plan),
         "landed": {"basket": run.landed.basket, "ports": port_keys(run.landed)},
     }
 
@@ -143,7 +147,7 @@ def _day(value: date) -> str:
     return value.isoformat()
 
 
-def _boat(line: BoatLine) -> Keys:
+def _boat(line: BoatLine, bare: Mapping[str, float]) -> Keys:
     return {
         "boat": line.boat,
         "kg": number(line.kg),
@@ -155,6 +159,7 @@ def _boat(line: BoatLine) -> Keys:
         "litres_limit": number(line.litres_limit),
         "budget": money(line.budget),
         "departs_on": _day(line.departs_on),
+        "readiness_without": number(bare.get(line.boat, 1.0)),
     }
 
 

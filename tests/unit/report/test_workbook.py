@@ -42,6 +42,7 @@ def test_sheets_stand_in_reading_order(book):
         "Part lives",
         "Part lives, fit",
         "Part lives, tests",
+        "Life bars",
         "Data notes",
         "How it was worked out",
     ]
@@ -98,7 +99,7 @@ def test_headers_of_tables_are_frozen_and_repeated_on_paper(book, sheet, header)
 
 def test_every_page_prints_whole_on_a4_with_page_numbers(book):
     for page in book:
-        upright = page.title.startswith(("Stow ", "At a glance"))
+        upright = page.title.startswith(("Stow ", "At a glance", "Life bars"))
         assert page.page_setup.orientation == ("portrait" if upright else "landscape")
         assert int(page.page_setup.paperSize) == 9
         assert (page.page_setup.fitToWidth, page.page_setup.fitToHeight) == (1, 0)
