@@ -67,13 +67,16 @@ def forecast_reorders(
         in_hand = left.get((place, part), 0) if level is None else level.on_shelf
         reorder_at = 0 if level is None else level.reorder_at
         use = use if level is None else use.drawn(level.asked)
-        days = find_days(use, max(in_hand - reorder_at, 1))
+        kept_up = level is not None and level.source != ""
+        # A shelf that begins at its reorder point is reordered for on the first day.
+        pieces = in_hand - reorder_at if kept_up else max(in_hand, 1)
+        days = find_days(use, pieces)
         if days is None:
             continue
         source, late_days = _find_source(known.offers.offers.get((ports[place], part), ()), level)
         early, middle, late = (None if n is None else day + timedelta(days=n) for n in days)
-        ordered = in_hand > 0 and place in restocked if level is None else level.source != ""
-        before = math.ceil(late_days) if level is None else 0
+        ordered = kept_up or (level is None and in_hand > 0 and place in restocked)
+        before = 0 if kept_up else math.ceil(late_days)
         reorders.append(
             Reorder(
                 place=place,
@@ -81,7 +84,7 @@ def forecast_reorders(
                 name=names[part],
                 in_hand=in_hand,
                 reorder_at=reorder_at,
-                chance=float(use.chance(max(in_hand - reorder_at, 1))[-1]),
+                chance=float(use.chance(pieces)[-1]),
                 early=early or day,
                 middle=middle,
                 late=late,

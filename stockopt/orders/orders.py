@@ -190,8 +190,8 @@ class Reorder:
     order_by
         To have it in hand 9 times in 10 before it is short 9 times in 10: `early` less the late
         days, or `early` itself where the level sees to the days on the way; never before the plan.
-        None where the plan keeps none and buys it when needed, or the boat is away from home by
-        then.
+        None where none is kept or the store does not reorder it, so that it is bought when needed,
+        or where the boat is away from home by then.
     """
 
     place: str

@@ -11,7 +11,10 @@ from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
 from stockopt.report.words import pieces_text, what_if_mark
 
 NOW = "to place now"
-WHEN_NEEDED = "no date: none is kept, so bought when needed; or away from home by then"
+WHEN_NEEDED = (
+    "no date: none is kept or the store keeps what it has without reordering, so bought when "
+    "needed; or the boat is away from home by then"
+)
 
 
 def calendar_sheet(run: Run) -> Sheet:
@@ -19,9 +22,7 @@ def calendar_sheet(run: Run) -> Sheet:
     entries: list[tuple[date, tuple[Cell, ...]]] = [
         (order.order_by, _order_cells(order)) for order in run.orders.orders
     ]
-    entries += [
-        (one.order_by, _reorder_cells(one)) for one in run.orders.reorders if one.order_by
-    ]
+    entries += [(one.order_by, _reorder_cells(one)) for one in run.orders.reorders if one.order_by]
     undated = [_reorder_cells(one) for one in run.orders.reorders if one.order_by is None]
     rows = _by_month(entries)
     if undated:
@@ -32,12 +33,12 @@ def calendar_sheet(run: Run) -> Sheet:
         title=f"{what_if_mark(run.plan)}Order-by dates over the season",
         lead=(
             "Orders of this plan have a certain date. The others are forecasts for the time after "
-            "it is carried out: the day on which a place, with all that lies aboard its boats, "
-            "comes down to its reorder point (or, where it has none, has used its last piece), "
-            "with the interval in which that falls 8 times in 10. Empty: after the season.",
-            "Order by: so that it is in hand 9 times in 10 before that day, taken early. What is "
-            "less likely than 1 in 10 is not listed. Count the shelf before you order, and plan "
-            "again: a forecast is no count.",
+            "it is carried out: the day on which a store's shelf comes down to its reorder point "
+            "(or a place without one, with all that lies aboard its boats, has used its last "
+            "piece), with the interval in which that falls 8 times in 10. Empty: after the season.",
+            "Order by: that day, taken early, less the days on the way where no reorder point sees "
+            "to them. What is less likely than 1 in 10 is not listed. Count the shelf before you "
+            "order, and plan again: a forecast is no count.",
         ),
         tables=(
             Table(

@@ -126,10 +126,24 @@ def test_without_a_level_it_is_ordered_to_be_there_before_the_last_piece_is_gone
 
 
 def test_with_a_level_it_is_ordered_when_it_comes_to_that():
-    (one,) = forecast({("Shed", "seal"): Level(on_shelf=3, reorder_at=2, source="Post", asked=2.0)}, on_hand=3)
+    (one,) = forecast(
+        {("Shed", "seal"): Level(on_shelf=3, reorder_at=2, source="Post", asked=2.0)}, on_hand=3
+    )
     assert (one.in_hand, one.reorder_at) == (3, 2)
     assert one.order_by == one.early
     assert one.late <= date(2031, 6, 20)
+
+
+def test_a_shelf_that_begins_at_its_level_is_reordered_for_on_the_first_day():
+    (one,) = forecast({("Shed", "seal"): Level(on_shelf=1, reorder_at=1, source="P", asked=2.0)})
+    assert one.early == one.late == one.order_by == date(2031, 5, 1)
+    assert one.chance == 1.0
+
+
+def test_a_store_that_reorders_nothing_has_no_order_date():
+    level = Level(on_shelf=1, reorder_at=0, source="", asked=2.0)
+    (one,) = forecast({("Shed", "seal"): level})
+    assert (one.in_hand, one.order_by) == (1, None)
 
 
 def test_more_than_the_season_needs_is_not_listed():
