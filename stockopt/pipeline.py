@@ -28,7 +28,6 @@ from typing import Any
 from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
 from stockopt.choices.choices import Choices
-from stockopt.choices.settled import Settled
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand
@@ -102,12 +101,12 @@ def plan_fleet(
     offers = price_offers(fleet)
     landed = compare_sources(demand, fleet, home_ports(fleet), gone=what_if.without)
     on_step("Finding the best plan")
-
-    def weigh(settled: Settled) -> Choices:
-        return weigh_choices(demand, offers, lives, fleet, what_if, settled)
-
-    settings = fleet.settings
-    choices, solution = solve_in_turn(weigh, gap=settings.gap, seconds=settings.seconds)
+    sold = offers
+    choices, solution = solve_in_turn(
+        lambda settled: weigh_choices(demand, sold, lives, fleet, what_if, settled),
+        gap=fleet.settings.gap,
+        seconds=fleet.settings.seconds,
+    )
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
