@@ -27,7 +27,6 @@ from typing import Any
 
 from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
-from stockopt.choices.choices import Choices
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand
