@@ -27,6 +27,8 @@ from typing import Any
 
 from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
+from stockopt.choices.choices import Choices
+from stockopt.choices.settled import Settled
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand
@@ -82,15 +84,10 @@ def plan_fleet(
     Returns
     -------
     Run
-        Every value of the way; its plan carries the notes of all rooms.
-
-    Raises InputError, CommandError, NoPlanError or SolverError, see :mod:`stockopt.errors`.
+        Every value of the way; its plan carries the notes of all rooms. The errors it raises
+        instead stand in :mod:`stockopt.errors`.
     """
-    on_step("Reading the tables")
-    fleet = read_fleet(path, overrides=overrides)
-    _refuse_no_parts(fleet)
-    _refuse_no_legs(fleet)
-    what_if, fleet = suppose(wanted, fleet)
+    what_if, fleet = suppose(wanted, _read_to_plan(path, overrides, on_step))
     on_step("Working out how long parts last")
     lives = build_lives(fleet)
     ageing = fail_faster(fit_ageing(lives, fleet), what_if.rates)
@@ -100,12 +97,12 @@ def plan_fleet(
     offers = price_offers(fleet)
     landed = compare_sources(demand, fleet, home_ports(fleet), gone=what_if.without)
     on_step("Finding the best plan")
-    sold = offers
-    choices, solution = solve_in_turn(
-        lambda settled: weigh_choices(demand, sold, lives, fleet, what_if, settled),
-        gap=fleet.settings.gap,
-        seconds=fleet.settings.seconds,
-    )
+
+    def weigh(settled: Settled) -> Choices:
+        return weigh_choices(demand, offers, lives, fleet, what_if, settled)
+
+    settings = fleet.settings
+    choices, solution = solve_in_turn(weigh, gap=settings.gap, seconds=settings.seconds)
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
@@ -241,6 +238,15 @@ def _plan_again(world: World, without: tuple[str, ...]) -> Plan:
     return plan
 
 
+def _read_to_plan(path: Path, overrides: Overrides, on_step: OnStep) -> Fleet:
+    """Read the tables; raise InputError where there is nothing to plan."""
+    on_step("Reading the tables")
+    fleet = read_fleet(path, overrides=overrides)
+    _refuse_no_parts(fleet)
+    _refuse_no_legs(fleet)
+    return fleet
+
+
 def _refuse_no_parts(fleet: Fleet) -> None:
     """Raise InputError where there is no part: nothing can be said then."""
     if fleet.parts.empty:
@@ -298,10 +304,7 @@ def landed_of_fleet(
     of_plan
         True to compare what the plan buys, False what the season is expected to need.
     """
-    on_step("Reading the tables")
-    fleet = read_fleet(path, overrides=overrides)
-    _refuse_no_parts(fleet)
-    _refuse_no_legs(fleet)
+    fleet = _read_to_plan(path, overrides, on_step)
     ports = home_ports(fleet) if port is None else (find_port(fleet, port),)
     if not ports:
         expected = "no source delivers to the home port of a boat with legs to come"
