@@ -5,11 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 from itertools import groupby
 
-from stockopt.orders.orders import PurchaseOrder
+from stockopt.landed.money import LineMoney
+from stockopt.orders.orders import PurchaseLine, PurchaseOrder
 from stockopt.report.late_words import late_lead, late_row
 from stockopt.report.run import Run
-from stockopt.report.sheet import Cell, Column, Look, Row, Sheet, Table, plain_rows
+from stockopt.report.sheet import Cell, Column, Look, Row, Sheet, Table
 from stockopt.report.words import pieces_text, what_if_mark
+from stockopt.units import Measures
 
 ROUNDING = (
     "Each column of a line is rounded half up to the cent and worked out from the printed ones "
@@ -106,43 +108,6 @@ def _source_sheet(run: Run, source: str, orders: list[PurchaseOrder]) -> Sheet:
 def _purchase_table(run: Run, order: PurchaseOrder, *, new_page: bool) -> Table:
     measures, currency = run.fleet.settings.measures, run.plan.currency
     asked = " and ".join(sorted({line.currency for line in order.lines}))
-    money = order.money
-    rows = plain_rows(
-        (
-            None,
-            line.part,
-            line.name,
-            line.packs,
-            line.pieces,
-            measures.of_mass(float(line.kg)),
-            float(line.asked),
-            float(line.money.goods),
-            float(line.money.freight),
-            float(line.money.duty),
-            float(line.money.tax),
-            float(line.charges),
-            float(line.landed),
-        )
-        for line in order.lines
-    )
-    total = Row(
-        cells=(
-            None,
-            None,
-            pieces_text(len(order.lines), "line"),
-            None,
-            sum(line.pieces for line in order.lines),
-            measures.of_mass(float(order.kg)),
-            None,
-            float(money.goods),
-            float(money.freight),
-            float(money.duty),
-            float(money.tax),
-            float(order.freight + order.handling),
-            float(order.total),
-        ),
-        look="total",
-    )
     at = f" to {order.port}" if order.port else ""
     return Table(
         heading=f"For {order.place}, delivered{at}",
@@ -167,9 +132,31 @@ def _purchase_table(run: Run, order: PurchaseOrder, *, new_page: bool) -> Table:
             Column(title="Share of charges", width=13, kind="money"),
             Column(title=f"Landed, {currency}", width=15, kind="money"),
         ),
-        rows=(*rows, total),
+        rows=(
+            *(_purchase_row(line, measures) for line in order.lines),
+            _purchase_sum(order, measures),
+        ),
         new_page=new_page,
     )
+
+
+def _purchase_row(line: PurchaseLine, measures: Measures) -> Row:
+    what: tuple[Cell, ...] = (None, line.part, line.name, line.packs, line.pieces)
+    mass = measures.of_mass(float(line.kg))
+    money = (*_columns_of(line.money), line.charges, line.landed)
+    return Row(cells=(*what, mass, float(line.asked), *map(float, money)))
+
+
+def _purchase_sum(order: PurchaseOrder, measures: Measures) -> Row:
+    pieces = sum(line.pieces for line in order.lines)
+    what: tuple[Cell, ...] = (None, None, pieces_text(len(order.lines), "line"), None, pieces)
+    mass = measures.of_mass(float(order.kg))
+    money = (*_columns_of(order.money), order.freight + order.handling, order.total)
+    return Row(cells=(*what, mass, None, *map(float, money)), look="total")
+
+
+def _columns_of(money: LineMoney) -> tuple[Decimal, ...]:
+    return money.goods, money.freight, money.duty, money.tax
 
 
 def _late_table(order: PurchaseOrder, currency: str) -> Table:
