@@ -92,16 +92,7 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
     if chart.kind == "curve":
         page.add_chart(draw_curve(page, chart, header, last), f"A{at}")
         return
-    drawn: BarChart | LineChart
-    if chart.kind in ("stacked", "intervals"):
-        drawn = BarChart()
-        drawn.type, drawn.grouping, drawn.overlap = "bar", "stacked", 100
-        drawn.gapWidth = 60
-    elif chart.kind == "columns":
-        drawn = BarChart()
-        drawn.type, drawn.gapWidth = "col", 10
-    else:
-        drawn = LineChart()
+    drawn = _begin(chart)
     drawn.title = _title(chart.title)
     drawn.style = 1
     drawn.width = BESIDE_CM if chart.beside else WIDTH_CM
@@ -146,3 +137,16 @@ def _title(text: str) -> Title:
     run = RegularTextRun(rPr=size, t=text)
     paragraph = Paragraph(pPr=ParagraphProperties(defRPr=size), r=[run])
     return Title(tx=Text(rich=RichText(p=[paragraph])), overlay=False)
+
+
+def _begin(chart: Chart) -> BarChart | LineChart:
+    """Return the empty chart of a kind."""
+    if chart.kind == "lines":
+        return LineChart()
+    drawn = BarChart()
+    if chart.kind == "columns":
+        drawn.type, drawn.gapWidth = "col", 10
+    else:
+        drawn.type, drawn.grouping, drawn.overlap = "bar", "stacked", 100
+        drawn.gapWidth = 60
+    return drawn
