@@ -13,7 +13,8 @@ from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.what_if import WhatIf
 from stockopt.program.pick import find_costs, list_bought_for
-from stockopt.program.solution import Picked, Solution
+from stockopt.program.solution import Picked, Rounds, Solution
+from stockopt.program.store_lines import StoreLine, list_store_lines
 from stockopt.sourcing import Offer
 
 
@@ -149,6 +150,10 @@ class Plan:
         Every doubtful thing met on the way.
     what_if
         What was supposed; nothing in the plain plan.
+    stores
+        One line for each store and part.
+    rounds
+        Of boats and stores in turn.
     """
 
     fleet: str
@@ -165,6 +170,8 @@ class Plan:
     charges: tuple[OrderCharge, ...]
     notes: tuple[Note, ...]
     what_if: WhatIf = field(default_factory=WhatIf)
+    stores: tuple[StoreLine, ...] = ()
+    rounds: Rounds = field(default_factory=Rounds)
 
 
 def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:
@@ -200,6 +207,8 @@ def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:
         carry=_list_carry(solution, choices, parts),
         orders=_list_orders(solution, choices, parts),
         charges=charges,
+        stores=list_store_lines(solution, choices),
+        rounds=solution.rounds,
         notes=tuple(dict.fromkeys((*fleet.notes, *choices.notes))),
     )
 

@@ -12,7 +12,15 @@ from datetime import date, timedelta
 
 from stockopt.choices.choices import Choices
 from stockopt.plan import Plan
-from stockopt.plan_pieces import TOLERANCE, Facts, Line, check_pieces, gather, reaches
+from stockopt.plan_pieces import (
+    TOLERANCE,
+    Facts,
+    Line,
+    check_pieces,
+    check_stores,
+    gather,
+    reaches,
+)
 from stockopt.program.solution import Solution
 from stockopt.sourcing import Offer
 
@@ -286,4 +294,5 @@ _CHECKS: tuple[Callable[[Facts], Iterator[str]], ...] = (
     _check_sources,
     _check_money,
     _check_boats,
+    check_stores,
 )

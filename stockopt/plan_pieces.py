@@ -174,3 +174,43 @@ def _find_harbours(facts: Facts, place: str) -> set[str]:
         for boat, limits in facts.choices.boats.items()
         if place in (boat, limits.place)
     }
+
+
+def check_stores(facts: Facts) -> Iterator[str]:
+    """Check that every store line says what was picked, and that its pieces add up."""
+    shelves = {
+        (facts.choices.boats[line.part.boat].shelf_of, line.part.part): line
+        for line in facts.lines
+        if facts.choices.is_shelf(line.part.boat)
+    }
+    wanted = [(part.store, part.part) for part in facts.choices.stores]
+    if [(line.store, line.part) for line in facts.plan.stores] != wanted or set(shelves) != set(
+        wanted
+    ):
+        yield "the store lines are not one for each store and part"
+        return
+    for part, written in zip(facts.choices.stores, facts.plan.stores, strict=True):
+        line = shelves[part.store, part.part]
+        choice, where = part.choices[line.pick.choice], f"{part.store}, {part.part}"
+        taken = sum(
+            pieces
+            for other in facts.lines
+            for place, pieces in ((other.place, other.pick.moved), *other.pick.near)
+            if place == part.store and other.part.part == part.part and other is not line
+        )
+        brought = written.buy + written.moved_in + line.pick.moved
+        if written.level != line.choice.carry or brought < written.level:
+            yield f"{where}: {brought} pieces for a level of {written.level}"
+        if taken + line.pick.moved > part.on_hand or written.moved_out != taken:
+            yield f"{where}: {taken} taken and {line.pick.moved} kept of {part.on_hand} in stock"
+        told = (written.source, written.reorder_point, written.order_quantity, written.fill_rate)
+        if told != (
+            choice.source or "",
+            choice.reorder_point,
+            choice.order_quantity,
+            choice.fill_rate,
+        ):
+            yield f"{where}: reorders {told}, not what was picked"
+        later = written.expected_cost - part.leftover * written.expected_left - part.paid
+        if abs(later - line.choice.later_cost) > TOLERANCE * max(1.0, abs(later)):
+            yield f"{where}: adds {line.choice.later_cost}, should be {later}"

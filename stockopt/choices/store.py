@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TypeVar, cast
 
 import numpy as np
@@ -129,6 +130,42 @@ def list_store_choices(terms: StoreTerms) -> tuple[StoreChoice, ...]:
     of lives, and mixed over the classes. Nothing is ordered in the last usual lead time of the
     season, as it would not arrive.
     """
+    choices = _list_unpaid(
+        terms.days,
+        tuple(terms.pieces.tolist()),
+        tuple(terms.weight.tolist()),
+        terms.offers,
+        tuple(sorted(terms.order_charges.items())),
+        tuple(sorted(terms.least_values.items())),
+        (terms.short_cost, terms.credit, terms.capital_rate),
+    )
+    return tuple(replace(c, later_cost=c.later_cost - terms.paid) for c in choices)
+
+
+@lru_cache(maxsize=4096)
+def _list_unpaid(
+    days: float,
+    pieces: tuple[float, ...],
+    weight: tuple[float, ...],
+    offers: tuple[Offer, ...],
+    order_charges: tuple[tuple[str, float], ...],
+    least_values: tuple[tuple[str, float], ...],
+    costs: tuple[float, float, float],
+) -> tuple[StoreChoice, ...]:
+    """Return the choices if boats paid nothing; kept, as rounds ask for many of them again."""
+    short_cost, credit, capital_rate = costs
+    terms = StoreTerms(
+        days=days,
+        pieces=np.array(pieces),
+        weight=np.array(weight),
+        offers=offers,
+        order_charges=dict(order_charges),
+        least_values=dict(least_values),
+        short_cost=short_cost,
+        credit=credit,
+        capital_rate=capital_rate,
+        paid=0.0,
+    )
     levels = terms.find_most()
     ways = [way for offer in terms.offers for way in _list_ways(offer, terms)]
     held = terms.capital_rate / 365.0 * min((o.landed for o in terms.offers), default=0.0)
@@ -209,6 +246,7 @@ def _write_choice(
         short=lost,
         left=left,
         average_stock=area / terms.days,
+        lead_days=way.offer.lead_days if way else 0.0,
     )
 
 

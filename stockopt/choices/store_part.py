@@ -35,6 +35,8 @@ class StoreChoice:
         (those on the way then among them).
     average_stock
         Pieces on the shelf on the average day.
+    lead_days
+        Usual days of the source; 0 where nothing is reordered.
     """
 
     level: int
@@ -49,6 +51,7 @@ class StoreChoice:
     short: float
     left: float
     average_stock: float
+    lead_days: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +76,8 @@ class StorePart:
         At least one, by level; none is worse than another in everything.
     offers
         Offers that arrive before the season begins, cheapest first.
+    price
+        Of one piece on the shelf: its cheapest landed cost at home.
     piece_cost
         What one piece drawn costs the store, all told, at its best level.
     paid
@@ -90,6 +95,7 @@ class StorePart:
     leftover: float
     choices: tuple[StoreChoice, ...]
     offers: tuple[Offer, ...]
+    price: float
     piece_cost: float
     paid: float
 

@@ -227,6 +227,7 @@ def _weigh_part(
         leftover=first.leftover,
         choices=choices,
         offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
+        price=at_hand,
         piece_cost=_find_piece_cost(choices, at_hand, terms),
         paid=terms.paid,
     )
@@ -275,4 +276,6 @@ def _find_short_cost(
 
 
 def _share_charge(charge: float, together: float) -> float:
-    return charge if together < 1e-9 else charge * -math.expm1(-together) / together
+    """Return a part's share of the charge, in twentieths: no guess of this kind is sharper."""
+    share = 1.0 if together < 1e-9 else -math.expm1(-together) / together
+    return charge * max(1, round(20.0 * share)) / 20.0

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from stockopt.choices.choices import Choice, Choices
+from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
 from stockopt.program.solution import Rounds, Solution
@@ -15,6 +15,8 @@ from stockopt.program.solve import solve_program
 
 #: Most rounds.
 MOST_ROUNDS = 5
+#: Most rounds of guesses before.
+_MOST_GUESSES = 6
 #: Round from which lines that still change are held.
 _HELD_FROM = 2
 #: Boats and stores agree where no wait differs by more days, and the cost has changed by no more
@@ -29,9 +31,9 @@ def solve_in_turn(
 
     The boats count on the stores' fill rates and on what a piece costs them, and the stores on what
     the boats carry and make up: each round is one program of both, weighed with what the round
-    before told. Before the first, stores are weighed as if boats made up in them all they use. A
-    boat's line that still changes in the second round or later is held as it is then: carried
-    aboard or made up from the store, it costs nearly the same, and would change for ever.
+    before told. A boat's line that still changes in the second round or later is held as it is
+    then: carried aboard or made up from the store, it costs nearly the same, and would change for
+    ever.
 
     Parameters
     ----------
@@ -44,15 +46,15 @@ def solve_in_turn(
     Returns
     -------
     Choices, Solution
-        Of the last round; the solution says how many there were, and what difference is left.
+        Of the last round; the solution says how many there were, and what difference is left. No
+        round is begun once the time is up.
     """
     started = time.perf_counter()
-    settled, cost = guess_settled(weigh(Settled())), math.inf
+    settled, cost = guess_in_turn(weigh), math.inf
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, MOST_ROUNDS + 1):
-        began = time.perf_counter()
         choices = hold(weigh(settled), held)
-        left = seconds - (began - started)
+        left = seconds - (time.perf_counter() - started)
         solution = solve_program(choices, gap=gap, seconds=max(left, 1.0))
         if not choices.stores:
             break
@@ -61,14 +63,37 @@ def solve_in_turn(
         little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
         agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little
         solution = replace(solution, rounds=replace(rounds, agreed=agreed))
-        now = time.perf_counter()
-        if agreed or seconds - (now - started) < 2.0 * (now - began):
+        if agreed or time.perf_counter() - started >= seconds:
             break
         if number >= _HELD_FROM:
-            changed = {key for key, taken in told.taken.items() if settled.taken[key] != taken}
-            held |= {key: told.taken[key] for key in changed}
+            held |= list_changed(settled, told)
         settled, cost = told, solution.objective
     return choices, solution
+
+
+def guess_in_turn(weigh: Callable[[Settled], Choices]) -> Settled:
+    """Let boats and stores agree without the program: as if nothing were limited or shared.
+
+    It is quick, and leaves to the program only what limits and orders change. First stores are
+    weighed as if boats made up in them all they use.
+    """
+    choices = weigh(Settled())
+    settled = replace(guess_settled(choices), taken={})
+    held: dict[tuple[str, str], Taken] = {}
+    for number in range(1, _MOST_GUESSES + 1 if choices.stores else 0):
+        told = guess_settled(hold(weigh(settled), held))
+        changed = list_changed(settled, told) if settled.taken else told.taken
+        settled = told
+        if not changed:
+            break
+        if number > _HELD_FROM:
+            held |= changed
+    return settled
+
+
+def list_changed(before: Settled, told: Settled) -> dict[tuple[str, str], Taken]:
+    """List the boats' lines that are looked after otherwise than before."""
+    return {key: taken for key, taken in told.taken.items() if before.taken.get(key) != taken}
 
 
 def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:
@@ -86,13 +111,24 @@ def _take(choice: Choice) -> Taken:
 
 
 def guess_settled(choices: Choices) -> Settled:
-    """Return what stores tell before any plan: each part at its best level by itself."""
+    """Return what boats and stores would do by themselves, part by part."""
     best = {(part.store, part.part): part.best for part in choices.stores}
     return Settled(
         fill_rates={key: level.fill_rate for key, level in best.items()},
+        taken={
+            (part.boat, part.part): guess_taken(part)
+            for part in choices.parts
+            if not choices.is_shelf(part.boat)
+        },
         prices={(part.store, part.part): part.piece_cost for part in choices.stores},
         orders={key: (level.source or "", level.orders) for key, level in best.items()},
     )
+
+
+def guess_taken(part: BoatPart) -> Taken:
+    """Return how a boat would look after a part by itself."""
+    price = min((offer.find_landed(part.part) for offer in part.offers), default=part.leftover)
+    return _take(min(part.choices, key=lambda c: c.later_cost + price * part.count_wanted(c)))
 
 
 def read_settled(choices: Choices, solution: Solution) -> Settled:

@@ -22,6 +22,7 @@ from stockopt.report.part_lives import part_lives_sheets
 from stockopt.report.replace_now import replace_now_sheet
 from stockopt.report.run import Run
 from stockopt.report.sheet import Sheet
+from stockopt.report.stores import store_sheets
 from stockopt.report.stow import stow_sheets
 from stockopt.report.styles import Styles
 from stockopt.report.why_sheets import why_sheets
@@ -39,6 +40,7 @@ def list_sheets(run: Run) -> list[Sheet]:
         *stow_sheets(run),
         replace_now_sheet(run),
         *buy_sheets(run),
+        *store_sheets(run),
         calendar_sheet(run),
         *landed_sheets(run.landed, run.plan.currency),
         every_part_sheet(run),

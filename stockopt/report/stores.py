@@ -1,0 +1,117 @@
+"""Sheet "Store levels": what each store's shelf begins the season with, and when to reorder."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from stockopt.plan import Plan
+from stockopt.program.store_lines import StoreLine
+from stockopt.report.run import Run
+from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
+from stockopt.report.words import what_if_mark
+
+_LEAD = (
+    "Level: pieces on the shelf once the boats have taken theirs and the first departs. When "
+    "'reorder at' pieces are left, order 'quantity' from the source, one order at a time; after "
+    "the last day an order would come too late.",
+    "On the shelf: the share of the pieces asked for that the store has. Where a shop sells a part "
+    "at once at a fair price, nothing need be kept: 'buy when needed'.",
+    "Cost of the season: order charges (shared with what else is ordered from the source that "
+    "week), reordered pieces, money tied up, and pieces the store has not got. Lead times: half "
+    "the orders take longer than the usual days, 1 in 10 longer than the late days.",
+)
+
+
+def store_sheets(run: Run) -> list[Sheet]:
+    """Return the sheet, none where no boat has a store."""
+    if not run.plan.stores:
+        return []
+    tables = [
+        _store_table(run, store, list(lines))
+        for store, lines in groupby(run.plan.stores, key=lambda line: line.store)
+    ]
+    return [
+        Sheet(
+            name="Store levels",
+            title=f"{what_if_mark(run.plan)}Store levels",
+            lead=(*_LEAD, tell_rounds(run.plan)),
+            tables=tuple(tables),
+        )
+    ]
+
+
+def tell_rounds(plan: Plan) -> str:
+    """Say how many rounds boats and stores took, and what differs still."""
+    rounds = plan.rounds
+    word = "round" if rounds.number == 1 else "rounds"
+    state = "agree" if rounds.agreed else "do not fully agree"
+    return (
+        f"Boats and stores were planned in turn and {state} after {rounds.number} {word}: what "
+        f"boats wait for a store differs by at most {rounds.days:.1f} days from what they count "
+        f"on, and a fill rate by at most {100 * rounds.fill_rate:.0f} %."
+    )
+
+
+def _store_table(run: Run, store: str, lines: list[StoreLine]) -> Table:
+    currency = run.plan.currency
+    total = Row(
+        cells=(
+            "",
+            f"All parts of {store}",
+            *(sum(getattr(line, name) for line in lines) for name in _COUNTED),
+            "",
+            None,
+            None,
+            None,
+            None,
+            None,
+            sum(line.expected_orders for line in lines),
+            sum(line.expected_cost for line in lines),
+            sum(line.capital for line in lines),
+        ),
+        look="total",
+    )
+    return Table(
+        heading=store,
+        columns=(
+            Column(title="Part", width=14),
+            Column(title="Name", width=36, kind="prose"),
+            Column(title="In stock", width=8, kind="whole"),
+            Column(title="To boats", width=8, kind="whole"),
+            Column(title="From others", width=8, kind="whole"),
+            Column(title="Buy for it", width=8, kind="whole"),
+            Column(title="Level", width=8, kind="whole"),
+            Column(title="Source", width=22),
+            Column(title="Reorder at", width=9, kind="whole"),
+            Column(title="Quantity", width=9, kind="whole"),
+            Column(title="Last order", width=12, kind="date"),
+            Column(title="Asked for", width=9, kind="number"),
+            Column(title="On the shelf", width=9, kind="share"),
+            Column(title="Orders", width=8, kind="number"),
+            Column(title=f"Cost of the season, {currency}", width=13, kind="money"),
+            Column(title=f"Money tied up, {currency}", width=13, kind="money"),
+        ),
+        rows=(*plain_rows(_row(line) for line in lines), total),
+    )
+
+
+_COUNTED = ("on_hand", "moved_out", "moved_in", "buy", "level")
+
+
+def _row(line: StoreLine) -> tuple[Cell, ...]:
+    orders = bool(line.source)
+    empty = "buy when needed" if line.level == 0 else "no reordering"
+    return (
+        line.part,
+        line.name,
+        *(getattr(line, name) for name in _COUNTED),
+        line.source if orders else empty,
+        line.reorder_point if orders else None,
+        line.order_quantity if orders else None,
+        line.last_order_on,
+        line.expected_asked,
+        line.fill_rate,
+        line.expected_orders,
+        line.expected_cost,
+        line.capital,
+    )
