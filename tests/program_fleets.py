@@ -8,6 +8,7 @@ from dataclasses import replace
 from program_market import make_market
 
 from stockopt.choices.choices import Choices
+from stockopt.sourcing import Offer
 
 
 def join_choices(parts_of: Sequence[Choices], *, budget: float | None) -> Choices:
@@ -51,4 +52,20 @@ def make_fleet_market(
         )
         for start in range(0, boats, a_place)
     ]
-    return join_choices(fleets, budget=sum(fleet.budget or 0.0 for fleet in fleets))
+    joined = join_choices(fleets, budget=sum(fleet.budget or 0.0 for fleet in fleets))
+    return joined if a_place < 10 else _make_more(joined, a_place)
+
+
+def _make_more(choices: Choices, boats: int) -> Choices:
+    """Let what is scarce grow with the boats of a place that share it."""
+    more: dict[Offer, Offer] = {}
+    for part in choices.parts:
+        for offer in part.offers:
+            if offer not in more:
+                most = None if offer.most is None else offer.most * boats // 4
+                more[offer] = replace(offer, most=most)
+    parts = (
+        replace(part, offers=tuple(more[offer] for offer in part.offers)) for part in choices.parts
+    )
+    stock = {key: pieces * boats // 10 for key, pieces in choices.stock.items()}
+    return replace(choices, parts=tuple(parts), stock=stock)

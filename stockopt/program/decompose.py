@@ -19,10 +19,12 @@ from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.master import PlacePlan, pick_plans, value_plan
 from stockopt.program.multiplier import DEAREST, find_multiplier
-from stockopt.program.place_model import PlaceModel, make_place_model, relax_place
-from stockopt.program.place_solve import solve_place
-from stockopt.program.places import split_by_place
+from stockopt.program.place_model import PlaceModel, make_place_model, relax_program
+from stockopt.program.place_solve import Priced, solve_priced
+from stockopt.program.places import is_plain, split_by_place
 from stockopt.program.plain import Found
+from stockopt.program.shared import build_shared, read_shared
+from stockopt.program.shared_solve import solve_shared
 
 #: Places solved at the same time. The solver works outside Python's lock, on one thread a place.
 _AT_ONCE = 2
@@ -86,8 +88,11 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
         The time was up before any plan was found that fits together.
     """
     until = time.perf_counter() + seconds
+    places = split_by_place(choices)
+    if len(places) == 1 and not is_plain(choices):
+        return _solve_store(choices, gap=gap, seconds=seconds)
     with ThreadPoolExecutor(_AT_ONCE) as pool:
-        models = tuple(pool.map(make_place_model, split_by_place(choices)))
+        models = tuple(pool.map(make_place_model, places))
         search = _Search(choices=choices, models=models, pool=pool, gap=gap, until=until)
         _search(search)
     if search.best is None:
@@ -101,6 +106,17 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
         bought=tuple(bought),
         bound=search.bound,
     )
+
+
+def _solve_store(choices: Choices, *, gap: float, seconds: float) -> Found:
+    """Solve a fleet whose boats all share orders; its budget stays a limit of its program."""
+    until = time.perf_counter() + seconds
+    shared = build_shared(choices)
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        left = max(1.0, until - time.perf_counter())
+        priced = solve_shared(shared, 0.0, gap=gap, seconds=left, pool=pool)
+    picked, bought = read_shared(shared, priced.values)
+    return Found(picked=picked, bought=bought, bound=priced.bound)
 
 
 def _search(search: _Search) -> None:
@@ -135,7 +151,9 @@ def _find_multiplier(search: _Search, more: float) -> float:
 def _spend_relaxed(search: _Search, multiplier: float) -> float:
     """Return what all places spend in broken pieces at a price; each price is asked once."""
     if multiplier not in search.spent_relaxed:
-        relaxed = search.pool.map(lambda model: relax_place(model, multiplier), search.models)
+        relaxed = search.pool.map(
+            lambda model: relax_program(model.kept, multiplier), search.models
+        )
         search.spent_relaxed[multiplier] = sum(each.spending for each in relaxed)
     return search.spent_relaxed[multiplier]
 
@@ -174,10 +192,16 @@ def _solve_one(search: _Search, model: PlaceModel, multiplier: float) -> tuple[P
     share = max(1.0, 4.0 * _AT_ONCE * search.left / len(search.models))
     gap = _OWN_GAP * search.gap
     try:
-        priced = solve_place(model, multiplier, gap=gap, seconds=share)
+        priced = _solve_model(model, multiplier, gap=gap, seconds=share)
     except SolverError:
-        priced = solve_place(model, multiplier, gap=gap, seconds=max(1.0, search.left))
+        priced = _solve_model(model, multiplier, gap=gap, seconds=max(1.0, search.left))
     return value_plan(*model.read(priced.values), model.choices), priced.bound
+
+
+def _solve_model(model: PlaceModel, multiplier: float, *, gap: float, seconds: float) -> Priced:
+    if model.shared is not None:
+        return solve_shared(model.shared, multiplier, gap=gap, seconds=seconds)
+    return solve_priced(model.kept, multiplier, gap=gap, seconds=seconds)
 
 
 def _pick(search: _Search) -> None:

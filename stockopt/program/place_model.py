@@ -20,8 +20,10 @@ from stockopt.program.alone import build_alone, is_alone, read_alone
 from stockopt.program.arrays import Arrays, Values, start_solver
 from stockopt.program.highs import hand_over
 from stockopt.program.pick import list_bought, list_picked
+from stockopt.program.places import is_plain
 from stockopt.program.plain import build_program, list_spending
 from stockopt.program.rows import Program
+from stockopt.program.shared import SharedProgram, build_shared, read_shared
 from stockopt.program.solution import Bought, Picked
 
 Read = Callable[[Values], tuple[tuple[Picked, ...], tuple[Bought, ...]]]
@@ -34,7 +36,26 @@ class LastBasis:
     basis: highspy.HighsBasis | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class KeptProgram:
+    """A program kept to be solved at many prices of money.
+
+    Parameters
+    ----------
+    arrays
+        The program.
+    tight
+        Whether broken pieces come near to whole ones.
+    last
+        Where the last relaxed program ended.
+    """
+
+    arrays: Arrays
+    tight: bool
+    last: LastBasis = field(default_factory=LastBasis)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlaceModel:
     """One place's program.
 
@@ -42,21 +63,18 @@ class PlaceModel:
     ----------
     choices
         Of this place.
-    arrays
+    kept
         The program.
-    tight
-        Whether broken pieces come near to whole ones.
     read
         Reads what is picked and bought from the values of the columns.
-    last
-        Where the last relaxed program ended.
+    shared
+        What the columns stand for where several boats share orders; None elsewhere.
     """
 
     choices: Choices
-    arrays: Arrays
-    tight: bool
+    kept: KeptProgram
     read: Read
-    last: LastBasis = field(default_factory=LastBasis)
+    shared: SharedProgram | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,15 +107,21 @@ def make_place_model(choices: Choices) -> PlaceModel:
         alone = build_alone(choices)
         return PlaceModel(
             choices=choices,
-            arrays=alone.arrays,
-            tight=True,
+            kept=KeptProgram(arrays=alone.arrays, tight=True),
             read=lambda values: read_alone(alone, values),
+        )
+    if not is_plain(choices):
+        shared = build_shared(choices)
+        return PlaceModel(
+            choices=choices,
+            kept=KeptProgram(arrays=shared.arrays, tight=False),
+            read=lambda values: read_shared(shared, values),
+            shared=shared,
         )
     program = build_program(choices)
     return PlaceModel(
         choices=choices,
-        arrays=_take_over(program),
-        tight=False,
+        kept=KeptProgram(arrays=_take_over(program), tight=False),
         read=lambda values: _read_program(program, values),
     )
 
@@ -137,8 +161,8 @@ def _read_program(
     )
 
 
-def relax_place(model: PlaceModel, multiplier: float) -> Relaxed:
-    """Solve one place in broken pieces, where money spent now costs `multiplier` more.
+def relax_program(model: KeptProgram, multiplier: float) -> Relaxed:
+    """Solve a program in broken pieces, where money spent now costs `multiplier` more.
 
     Raises
     ------

@@ -16,7 +16,7 @@ import numpy as np
 
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.arrays import Values, start_solver
-from stockopt.program.place_model import PlaceModel, Relaxed, relax_place
+from stockopt.program.place_model import KeptProgram, Relaxed, relax_program
 
 #: First reduced cost above which columns are left out, as a share of the relaxed cost, and what
 #: it grows by where that was too few.
@@ -46,13 +46,13 @@ class _Tried:
     infeasible: bool
 
 
-def solve_place(model: PlaceModel, multiplier: float, *, gap: float, seconds: float) -> Priced:
+def solve_priced(model: KeptProgram, multiplier: float, *, gap: float, seconds: float) -> Priced:
     """Find the plan that costs least where money spent now costs `multiplier` more.
 
     Parameters
     ----------
     model
-        Of the place.
+        Of one place, or of one boat of a store.
     multiplier
         Price of money on top of itself.
     gap, seconds
@@ -65,7 +65,7 @@ def solve_place(model: PlaceModel, multiplier: float, *, gap: float, seconds: fl
     SolverError
         The time was up before any plan was found.
     """
-    relaxed = relax_place(model, multiplier)
+    relaxed = relax_program(model, multiplier)
     if math.isinf(relaxed.cost):
         raise NoPlanError(())
     scale = max(1.0, abs(relaxed.cost))
@@ -99,7 +99,7 @@ def _widen(most: float, relaxed: float, best: float | None) -> float:
 
 
 def _solve_some(
-    model: PlaceModel,
+    model: KeptProgram,
     relaxed: Relaxed,
     multiplier: float,
     most: float,

@@ -9,6 +9,7 @@ from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.clashes import find_clashes
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
+from stockopt.program.places import is_plain
 from stockopt.program.plain import Found, build_program, solve_as_one
 from stockopt.program.solution import Solution, SolveStatus
 
@@ -20,6 +21,9 @@ _PROVEN = 1e-7
 #: solved place by place. Measured to a gap of 1e-4, one model against place by place: 1.5 s and
 #: 0.2 s at 2,043 (4 boats of 25 parts), 14 s and 2 s at 4,084 (8 of 25).
 MANY = 2_000
+
+#: The same for boats that all share one store. Below, one model also breaks ties.
+MANY_SHARED = 10_000
 
 #: As many again as one model can still take, should the places not reach the gap.
 TOO_MANY = 100_000
@@ -53,8 +57,9 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
 
     Notes
     -----
-    Small fleets, and boats of one place, are one model. Large ones are taken apart by place, see
-    :mod:`stockopt.program.decompose`. Which it is depends on the counts alone.
+    Small fleets are one model. Large ones are taken apart by place, and a store's by boat, see
+    :mod:`stockopt.program.decompose`; but not where parts ask for what only one model can hold
+    (:func:`~stockopt.program.places.is_plain`). Which it is depends on the choices alone.
     """
     try:
         return _solve(choices, gap=gap, seconds=seconds)
@@ -75,7 +80,9 @@ def _solve(choices: Choices, *, gap: float, seconds: float) -> Solution:
 
 def _is_large(choices: Choices) -> bool:
     places = {choices.boats[part.boat].place for part in choices.parts}
-    return len(places) > 1 and _count(choices) > MANY
+    if len(places) > 1:
+        return _count(choices) > MANY
+    return _count(choices) > MANY_SHARED and not is_plain(choices)
 
 
 def _count(choices: Choices) -> int:

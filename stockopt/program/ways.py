@@ -210,8 +210,8 @@ def _take_from(
         if supply is None:
             facts.append((1.0, 0.0, 0.0, part.leftover, float(stock.get(part.part, 0)), 0.0))
         else:
-            there = math.inf if supply.most is None else float(supply.most * supply.pack)
-            facts.append((supply.pack, supply.landed, supply.price, part.leftover, there, 1.0))
+            had = math.inf if supply.most is None else float(supply.most * supply.pack)
+            facts.append((supply.pack, supply.landed, supply.price, part.leftover, had, 1.0))
     pack, landed, price, leftover, there, bought = (
         np.array(column, float)[:, None] for column in zip(*facts, strict=True)
     )
