@@ -148,7 +148,7 @@ def _gather(keys: Keys, name: str) -> PlanFile:
         carry=_by(keys["carry"], lambda line: (line["boat"], line["part"])),
         orders=_by(keys["orders"], lambda line: (line["source"], line["place"], line["part"])),
         charges=_by(keys["charges"], lambda line: (line["source"], line["place"])),
-        stores=_by(keys["stores"], lambda line: (line["store"], line["part"])),
+        stores=_by(keys["stores"], lambda line: (line.get("store") or line["place"], line["part"])),
         what_if={(one["option"], one["value"]): one["text"] for one in keys["what_if"]},
     )
 

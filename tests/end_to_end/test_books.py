@@ -300,6 +300,34 @@ def test_a_lock_of_another_computer_is_cleared_only_when_old(folder):
     assert not lock_path(folder).exists()
 
 
+# Killed when the first of its two files is in place and the second is not.
+KILLED = """
+import os, sys
+from datetime import date
+from pathlib import Path
+import stockopt.books.keep as keep
+from stockopt.books.events import Use
+def move_one_and_die(moves):
+    os.replace(*moves[0])
+    os._exit(9)
+keep.make_moves = move_one_and_die
+keep.keep_books(Path(sys.argv[1]), Use(boat="Heron", machine="engine", part="IMP-1", quantity=1,
+    on=date(2031, 4, 1), reason="worn"))
+"""
+
+
+def test_whoever_is_killed_half_way_is_finished_by_the_next(folder):
+    done = subprocess.run([sys.executable, "-c", KILLED, "tiny"], check=False)
+    assert done.returncode == 9
+    assert len(read_fleet(folder).replacements) == 6
+    assert stock_of(folder)["Heron", "IMP-1"] == 1  # half made
+    count = Count(place="Base", part="LAMP-3", on_hand=9, on=date(2031, 4, 1))
+    keep_books(folder, count, wait_seconds=1)
+    assert stock_of(folder) == {("Heron", "IMP-1"): 0, ("Base", "LAMP-3"): 9}
+    assert len(read_fleet(folder).replacements) == 6
+    assert list(folder.glob(".*")) == []
+
+
 def test_an_entry_half_made_is_finished_by_the_next(folder):
     stock = folder / "stock.csv"
     text = stock.read_text(encoding="utf-8").replace("LAMP-3,2", "LAMP-3,6")
