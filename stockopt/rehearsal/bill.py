@@ -146,7 +146,9 @@ def _serve(
     in_vain = np.zeros(len(season), dtype=bool)
     in_vain[order] = ~kept.served
     waiting = np.arange(len(season)) < len(short.season)
-    price, days = _get_at_once(counter, np.where(waiting, money.lost_day[boat], 0.0), money, boat)
+    price, days = _get_at_once(counter, money.lost_day[boat], money, boat)
+    # A boat waits for a spare that should be made up as well: she sails with what her plan says.
+    price = price + np.where(waiting, 0.0, money.lost_day[boat] * days)
     spent = np.where(in_vain, price, 0.0) - paid
     orders = np.bincount(kept.season, minlength=seasons)
     reordered = counter.landed * counter.shelf.order_quantity * orders

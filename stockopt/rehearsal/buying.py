@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
+from stockopt.choices.shelves import name_shelf
 from stockopt.errors import NoPlanError
 from stockopt.fleet.fleet import Fleet
 from stockopt.plan import Plan, make_plan
@@ -17,7 +18,7 @@ from stockopt.rehearsal.rules import Rule
 _ROUNDING = 0.005
 
 
-def keep_rule(rule: Rule, choices: Choices, fleet: Fleet) -> Plan:
+def keep_rule(rule: Rule, plan: Plan, choices: Choices, fleet: Fleet) -> Plan:
     """Return a plan that does what the rule says, bought as cheaply as can be.
 
     No limit but what can be had is kept: people who go by a rule do not weigh.
@@ -26,6 +27,8 @@ def keep_rule(rule: Rule, choices: Choices, fleet: Fleet) -> Plan:
     ----------
     rule
         Pieces to carry. Spares used are made up at every chance on the way.
+    plan
+        Whose stores stand behind the boats, so that only these differ.
     choices
         Where pieces can come from; what they say of costs and chances is not looked at.
     fleet
@@ -36,8 +39,11 @@ def keep_rule(rule: Rule, choices: Choices, fleet: Fleet) -> Plan:
         if choices.is_shelf(part.boat):
             continue
         rivals[choices.boats[part.boat].place, part.part] += 1
+    levels = {(name_shelf(line.store), line.part): line.level for line in plan.stores}
     parts = tuple(
-        _fix(part, rule, rivals[choices.boats[part.boat].place, part.part])
+        _hold(part, levels[part.boat, part.part])
+        if choices.is_shelf(part.boat)
+        else _fix(part, rule, rivals[choices.boats[part.boat].place, part.part])
         for part in choices.parts
     )
     free = {
@@ -47,7 +53,13 @@ def keep_rule(rule: Rule, choices: Choices, fleet: Fleet) -> Plan:
     fixed = replace(choices, boats=free, parts=parts, budget=None, readiness=None)
     settings = fleet.settings
     solution = solve_program(fixed, gap=settings.gap, seconds=settings.seconds)
-    return make_plan(solution, fixed, fleet)
+    return replace(make_plan(solution, fixed, fleet), stores=plan.stores)
+
+
+def _hold(part: BoatPart, level: int) -> BoatPart:
+    """Return a shelf with its level as the only choice, or the nearest that can be chosen."""
+    choice = min(part.choices, key=lambda choice: (abs(choice.carry - level), choice.carry))
+    return replace(part, choices=(choice,))
 
 
 def _fix(part: BoatPart, rule: Rule, rivals: int) -> BoatPart:
@@ -76,7 +88,9 @@ def plan_with(money: float, choices: Choices, fleet: Fleet) -> Plan | None:
 
     Readiness is not asked for: what little money buys may not reach it.
     """
-    poorer = replace(choices, budget=money + _ROUNDING, readiness=None)
+    # Lines that were held while boats and stores were solved in turn are free again.
+    parts = tuple(replace(part, choices=part.weighed or part.choices) for part in choices.parts)
+    poorer = replace(choices, parts=parts, budget=money + _ROUNDING, readiness=None)
     settings = fleet.settings
     try:
         solution = solve_program(poorer, gap=settings.gap, seconds=settings.seconds)

@@ -64,6 +64,7 @@ def compare_plan(
     tally: Tally,
     *,
     used_with: Iterable[tuple[str, str]],
+    from_shelves: frozenset[tuple[str, str]],
     seed: int,
 ) -> Rehearsal:
     """Compare everything that a plan tells with the seasons it was played through.
@@ -76,6 +77,9 @@ def compare_plan(
         The same plan as it was played, and what it came to.
     used_with
         Every part that is used up with another, and that other.
+    from_shelves
+        Boats and parts that a store's shelf stands behind. What pieces from it cost is settled
+        between them, so that their costs are compared in all and not line by line.
     seed
         What the seasons were drawn by.
     """
@@ -83,7 +87,11 @@ def compare_plan(
     bad_from = float(np.quantile(out, 1.0 - BAD))
     bad = out > bad_from
     names = {line.part: line.name for line in plan.carry}
-    lines = list(_compare_lines(plan, tally, _list_with_changed(plan, used_with)))
+    lines = [
+        line
+        for line in _compare_lines(plan, tally, _list_with_changed(plan, used_with))
+        if line.compared.kind != "money" or (line.boat, line.part) not in from_shelves
+    ]
     return Rehearsal(
         fleet=plan.fleet,
         planned_on=plan.planned_on,

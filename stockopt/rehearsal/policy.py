@@ -127,7 +127,21 @@ def policy_of(
     for charge in plan.charges:
         goods[charge.source, charge.place] += charge.freight + charge.handling
     return Policy(
-        name=name, stowed=stowed, spend_now=sum(goods.values()), drawn=tuple(drawn), goods=goods
+        name=name,
+        stowed=stowed,
+        spend_now=sum(goods.values()),
+        drawn=tuple(drawn),
+        goods=goods,
+        shelves={
+            (line.store, line.part): Shelf(
+                level=line.level,
+                source=line.source,
+                reorder_point=line.reorder_point,
+                order_quantity=line.order_quantity,
+                moved_in=line.moved_in,
+            )
+            for line in plan.stores
+        },
     )
 
 

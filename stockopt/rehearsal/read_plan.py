@@ -9,6 +9,7 @@ from typing import Any
 from stockopt.errors import InputError, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.plan import BoatLine, CarryLine, Cost, OrderCharge, OrderLine, Plan
+from stockopt.program.store_lines import StoreLine
 
 Keys = Mapping[str, Any]
 
@@ -59,10 +60,30 @@ def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
         orders=tuple(_order(row) for row in read.rows("orders")),
         charges=tuple(_charge(row) for row in read.rows("charges")),
         notes=(),
+        stores=tuple(_store(row) for row in read.rows("stores")),
     )
     if problems := list(_list_unknown(plan, label, fleet)):
         raise InputError(problems)
     return plan
+
+
+def _store(row: _Reader) -> StoreLine:
+    names = [name for name, kind in StoreLine.__annotations__.items() if kind == "float"]
+    return StoreLine(
+        store=row.text("store"),
+        part=row.text("part"),
+        name=row.text("name"),
+        on_hand=row.whole("on_hand"),
+        moved_out=row.whole("moved_out"),
+        moved_in=row.whole("moved_in"),
+        buy=row.whole("buy"),
+        level=row.whole("level"),
+        source=row.text("source"),
+        reorder_point=row.whole("reorder_point"),
+        order_quantity=row.whole("order_quantity"),
+        last_order_on=row.day_or_none("last_order_on"),
+        **{name: row.number(name) for name in names},
+    )
 
 
 def _refuse_another(keys: Keys, label: str, fleet: Fleet) -> None:

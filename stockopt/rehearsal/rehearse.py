@@ -52,7 +52,7 @@ def rehearse(
     duels = []
     for rule in _rules(world, rules=rules):
         on_step(f"Buying for the rule: {rule.name}")
-        duels.append(_prepare(rule, world, choices))
+        duels.append(_prepare(rule, plan, world, choices))
     on_step("Playing the seasons")
     others = [
         make(other, other_name)
@@ -63,7 +63,18 @@ def rehearse(
     tally, *tallies = play(world, [policy, *others])
     used_with = world.fleet.used_with
     pairs = list(zip(used_with["part"], used_with["with_part"], strict=True))
-    rehearsal = compare_plan(plan, policy, tally, used_with=pairs, seed=world.seed)
+    rehearsal = compare_plan(
+        plan,
+        policy,
+        tally,
+        used_with=pairs,
+        from_shelves=frozenset(
+            (boat, part)
+            for boat, part in policy.stowed
+            if (choices.boats[boat].place, part) in policy.shelves
+        ),
+        seed=world.seed,
+    )
     played = list(zip(others, tallies, strict=True))
     told = []
     for duel in duels:
@@ -105,8 +116,8 @@ def _rules(world: World, *, rules: bool) -> tuple[Rule, ...]:
     return list_rules(world.fleet, world.lives) if rules else ()
 
 
-def _prepare(rule: Rule, world: World, choices: Choices) -> _Duel:
-    kept = keep_rule(rule, choices, world.fleet)
+def _prepare(rule: Rule, plan: Plan, world: World, choices: Choices) -> _Duel:
+    kept = keep_rule(rule, plan, choices, world.fleet)
     same_money = plan_with(kept.cost.spend_now, choices, world.fleet)
     return _Duel(rule=rule, kept=kept, same_money=same_money)
 

@@ -25,7 +25,7 @@ class Shelf:
         Who it reorders from; "" where it reorders nothing.
     reorder_point, order_quantity
         Pieces left at which an order is placed, and pieces ordered.
-    from_boats
+    moved_in
         Pieces of `level` that come from boats.
     """
 
@@ -33,7 +33,7 @@ class Shelf:
     source: str
     reorder_point: int
     order_quantity: int
-    from_boats: int = 0
+    moved_in: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -102,7 +102,7 @@ class Stores:
         kept, shelf = served.kept, policy.shelves[key]
         tally.stores += served.bought
         worth = self._till.worth(self._boats[store][0], part)
-        tally.tied_up += worth * (shelf.level - shelf.from_boats - kept.left)
+        tally.tied_up += worth * (shelf.level - shelf.moved_in - kept.left)
         offers = self._offers.offers.get((self._port[store], part), ())
         piece = min((offer.landed for offer in offers), default=0.0)
         tally.tied_up += self._capital_rate / _DAYS_IN_YEAR * piece * kept.piece_days

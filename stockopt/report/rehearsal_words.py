@@ -20,7 +20,7 @@ SHARE = "share"
 
 MEANING = (
     "Told is what the plan says, seen the average over the seasons, with the interval that holds "
-    "the true average 95 times in 100.",
+    "the true average 95 times in 100. What boats draw from a store is compared in all only.",
     "Money out is spent now and later: failures, shortages, restocking, changes. 'Together' takes "
     "off what spares and fitted pieces stay worth.",
 )
