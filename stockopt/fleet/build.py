@@ -13,6 +13,7 @@ from stockopt.fleet.check import check_lead_days, check_tables
 from stockopt.fleet.columns import Table
 from stockopt.fleet.current import lead_to_current
 from stockopt.fleet.doubts import find_doubts
+from stockopt.fleet.drawn_down import draw_down
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.kits import take_kits_apart
 from stockopt.fleet.limits import check_limits
@@ -67,6 +68,8 @@ def build_fleet(
     found += notes
     tables, notes = take_kits_apart(tables)
     found += [*notes, *find_doubts(tables, settings.planned_on)]
+    tables, notes = draw_down(tables)
+    found += notes
     tables = {name: _in_order(frame, TABLES[name]) for name, frame in tables.items()}
     return Fleet(name=name, settings=settings, notes=_list_notes(found, labels), **tables)
 

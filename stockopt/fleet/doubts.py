@@ -30,7 +30,6 @@ def find_doubts(tables: Tables, planned_on: date) -> Iterator[Note]:
     yield from _note_exchanged_readings(tables)
     yield from _note_weightless(tables)
     yield from _note_nothing_fitted(tables)
-    yield from _note_old_counts(tables)
     yield from _note_free(tables)
     yield from _note_idle_sources(tables)
     yield from _note_no_day_cost(tables)
@@ -123,26 +122,6 @@ def _note_nothing_fitted(tables: Tables) -> Iterator[Note]:
         rows = rows_in_words(parts.index[loose].tolist())
         text = f"fitted to no model and used with no part, so never needed: {rows}"
         yield Note(table="parts", column="part", text=text)
-
-
-def _note_old_counts(tables: Tables) -> Iterator[Note]:
-    """Note stock counted before the last change of that part by a boat that draws on it."""
-    stock, boats = tables["stock"], tables["boats"]
-    drawn = tables["replacements"].merge(boats[["boat", "store"]], on="boat", how="left")
-    by_boat = drawn[["boat", "part", "on"]].rename(columns={"boat": "place"})
-    by_store = drawn[["store", "part", "on"]].rename(columns={"store": "place"})
-    last = pd.concat([by_boat, by_store]).groupby(["place", "part"])["on"].max()
-    places = pd.MultiIndex.from_frame(stock[["place", "part"]])
-    changed = pd.Series(last.reindex(places).to_numpy(), index=stock.index)
-    old = (stock["counted_on"] < changed) & stock["on_hand"].gt(0)
-    for row, part, place, day in zip(
-        stock.index[old], stock.loc[old, "part"], stock.loc[old, "place"], changed[old], strict=True
-    ):
-        text = (
-            f"{part} at {place} was changed on {day:%Y-%m-%d}, after the count: the piece may "
-            "have come from there"
-        )
-        yield Note(table="stock", row=int(row), column="counted_on", text=text)
 
 
 def _note_free(tables: Tables) -> Iterator[Note]:

@@ -90,8 +90,7 @@ DOUBTS = {
             "stock",
             2,
             "counted_on",
-            "007 at Shed was changed on 2030-06-01, after the count: the piece may have come from "
-            "there",
+            "1 x 007 at Shed taken off: changed since the count, last on 2030-06-01",
         ),
     ),
     "price of nothing": (
