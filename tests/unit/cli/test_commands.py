@@ -363,3 +363,20 @@ def test_names_the_terminal_cannot_show_do_not_stop_it(line, monkeypatch):
     result = CliRunner(charset="ascii").invoke(main, ["plan", "tiny"])
     assert result.exit_code == 0
     assert "B?lier" in result.stdout
+
+
+def test_orders_go_to_a_folder_of_their_own(line, tmp_path):
+    assert run("plan", "tiny", "--orders", "orders").exit_code == 0
+    assert len(list((tmp_path / "orders").glob("*.csv"))) == 2
+    again = run("plan", "tiny", "--orders", "orders")
+    assert again.exit_code == 2
+    assert "holds files already" in again.output
+    assert len(line.asked) == 1
+    assert run("plan", "tiny", "--orders", "orders", "--overwrite").exit_code == 0
+
+
+def test_orders_never_go_among_the_tables(line):
+    done = run("plan", "tiny", "--orders", "tiny", "--overwrite")
+    assert done.exit_code == 2
+    assert "holds the fleet's tables" in done.output
+    assert line.asked == []
