@@ -92,7 +92,7 @@ Make = Callable[[Plan, str], Policy]
 
 def _make_policies(world: World, choices: Choices) -> Make:
     """Return what makes a policy of a plan for these tables, under a name."""
-    places = {boat: limits.place for boat, limits in choices.boats.items()}
+    places = {boat: choices.boats[boat].place for boat in choices.afloat}
     kits: dict[str, dict[str, int]] = defaultdict(dict)
     table = world.fleet.kits
     for kit, part, quantity in zip(table["kit"], table["part"], table["quantity"], strict=True):

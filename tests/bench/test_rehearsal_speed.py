@@ -16,7 +16,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_fleet"
 @pytest.mark.parametrize("sample", ["ocean_crossing.xlsx", "charter_base"])
 def test_ten_thousand_seasons(sample):
     run = plan_fleet(SAMPLES / sample, {}, lambda _: None)
-    places = {boat: limits.place for boat, limits in run.choices.boats.items()}
+    places = {boat: run.choices.boats[boat].place for boat in run.choices.afloat}
     world = World(
         fleet=run.fleet,
         lives=run.lives,
