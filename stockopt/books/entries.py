@@ -93,6 +93,7 @@ def _match(event: Event, fleet: Fleet, sheets: Sheets) -> Event:
 
 
 def _use(event: Use, fleet: Fleet, sheets: Sheets) -> Entries:
+    """Record the change, and mark it where its piece is off the stock, that it stays so."""
     cells: dict[str, Value | None] = {
         "on": event.on,
         "boat": event.boat,
@@ -106,15 +107,22 @@ def _use(event: Use, fleet: Fleet, sheets: Sheets) -> Entries:
         "note": event.note or None,
     }
     told = {name: value for name, value in cells.items() if value is not None}
-    record = Entry(table="replacements", row=None, cells=told, before={})
+    place = _find_place(event, fleet)
     if not event.drawn_from:
-        return Entries(entries=(record,), remarks=("No stock was drawn on.",))
-    drawn = _draw(event, _find_place(event, fleet), sheets)
+        drawn = Entries(entries=(), remarks=("No stock was drawn on.",))
+        told["taken_off"] = "none"
+    elif shelves := find_shelves(sheets, read_numbers(sheets), place, event.part):
+        drawn = _draw(event, place, shelves)
+        told["taken_off"] = event.drawn_from
+    else:
+        words = f"No stock of {event.part} at {place} is in the books: none drawn."
+        drawn = Entries(entries=(), remarks=(words,))
+    record = Entry(table="replacements", row=None, cells=told, before={})
     return Entries(entries=(record, *drawn.entries), remarks=drawn.remarks)
 
 
 def _find_place(event: Use, fleet: Fleet) -> str:
-    if event.drawn_from == "boat":
+    if event.drawn_from != "store":
         return event.boat
     store = str(fleet.boats.loc[fleet.boats["boat"].eq(event.boat), "store"].iloc[0])
     if not store:
@@ -122,18 +130,11 @@ def _find_place(event: Use, fleet: Fleet) -> str:
     return store
 
 
-def _draw(event: Use, place: str, sheets: Sheets) -> Entries:
+def _draw(event: Use, place: str, shelves: list[Shelf]) -> Entries:
     """Take the pieces from the rows of stock, those that expire first before others.
 
-    A row counted after the change knows of it already. The day of the count moves to the day of
-    the change, so that the pieces are not taken off again.
+    A row counted after the change knows of it already.
     """
-    shelves = find_shelves(sheets, read_numbers(sheets), place, event.part)
-    if not shelves:
-        return Entries(
-            entries=(),
-            remarks=(f"No stock of {event.part} at {place} is in the books: none drawn.",),
-        )
     late = [shelf for shelf in shelves if shelf.counted_on and shelf.counted_on > event.on]
     if late:
         day = max(shelf.counted_on for shelf in late if shelf.counted_on)
@@ -151,10 +152,7 @@ def _draw(event: Use, place: str, sheets: Sheets) -> Entries:
     for shelf in sorted(shelves, key=lambda shelf: (shelf.expires_on or date.max, shelf.row)):
         taken = min(left, shelf.on_hand)
         if taken:
-            cells: dict[str, Value] = {"on_hand": shelf.on_hand - taken}
-            if shelf.counted_on is not None:
-                cells["counted_on"] = event.on
-            entries.append(_change(shelf, cells))
+            entries.append(_change(shelf, {"on_hand": shelf.on_hand - taken}))
             left -= taken
     return Entries(entries=tuple(entries), remarks=())
 

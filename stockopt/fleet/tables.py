@@ -206,6 +206,12 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                         "which of the pieces fitted, 1, 2 ...; blank = assumed",
                         least=1.0,
                     ),
+                    _text(
+                        "taken_off",
+                        "stock the new piece was already taken off, as stockopt use writes; "
+                        "blank = none yet",
+                        choices=("boat", "store", "none"),
+                    ),
                     _text("note", "anything worth keeping"),
                 ),
             ),

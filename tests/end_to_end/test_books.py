@@ -85,6 +85,18 @@ def test_the_next_plan_starts_from_it(fleet):
     assert line_after["expected_need"] != line["expected_need"]
 
 
+@pytest.mark.parametrize(
+    ("options", "left"),
+    [((), (0, 5)), (("--from-store",), (1, 4)), (("--not-from-stock",), (1, 5))],
+)
+def test_a_piece_is_taken_off_once_and_where_it_was_said(folder, options, left):
+    stock = "place,part,on_hand,counted_on\nHeron,IMP-1,1,2031-03-20\nBase,IMP-1,5,2031-03-20\n"
+    (folder / "stock.csv").write_text(stock, encoding="utf-8")
+    assert invoke("use", "tiny", *USE, "--reason", "worn", *options).exit_code == 0
+    found = stock_of("tiny")
+    assert (found["Heron", "IMP-1"], found["Base", "IMP-1"]) == left
+
+
 def test_a_dry_run_writes_nothing(fleet, folder):
     before = snapshot(folder.parent)
     done = invoke("use", fleet, *USE, "--reason", "worn", "--dry-run")

@@ -58,21 +58,23 @@ def test_a_use_is_recorded_and_drawn_from_the_boat():
             "reason": "failed",
             "slot": 2,
             "note": "snapped",
+            "taken_off": "boat",
         },
     )
     assert stock == ("stock", 3, {"on_hand": 0})
     assert made.entries[1].before == {"on_hand": "1"}
 
 
-def test_the_day_of_the_count_moves_with_what_is_taken():
+def test_the_day_of_the_count_stays():
     made = enter(use(), [row(on_hand=3, counted_on="2031-03-01")])
-    assert told(made)[1] == ("stock", 2, {"on_hand": 2, "counted_on": DAY})
+    assert told(made)[1] == ("stock", 2, {"on_hand": 2})
 
 
 def test_what_was_counted_later_knows_of_it():
     made = enter(use(), [row(on_hand=3, counted_on="2031-03-21")])
     assert len(made.entries) == 1
     assert "counted on 2031-03-21, after this change" in made.remarks[0]
+    assert told(made)[0][2]["taken_off"] == "boat"
 
 
 def test_pieces_that_expire_first_are_taken_first():
@@ -97,11 +99,15 @@ def test_a_place_without_books_gives_nothing():
     made = enter(use(boat="Brisa", machine="engine"))
     assert len(made.entries) == 1
     assert "No stock of B-2 at Brisa is in the books" in made.remarks[0]
+    assert "taken_off" not in told(made)[0][2]
 
 
 def test_from_her_store_or_from_no_stock():
-    assert told(enter(use(part="seven", drawn_from="store")))[1][:2] == ("stock", 2)
-    assert len(enter(use(drawn_from="")).entries) == 1
+    record, stock = told(enter(use(part="seven", drawn_from="store")))
+    assert record[2]["taken_off"] == "store"
+    assert stock[:2] == ("stock", 2)
+    ((_, _, cells),) = told(enter(use(drawn_from="")))
+    assert cells["taken_off"] == "none"
     boats = [{"boat": "Alba", "home_port": "Hafen"}, {"boat": "Brisa", "store": "Shed"}]
     with pytest.raises(CommandError, match="no store serves Alba"):
         enter(use(drawn_from="store"), boats=boats)
