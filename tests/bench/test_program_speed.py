@@ -69,3 +69,20 @@ def _measure_one_model(choices: Choices, seconds: float) -> str:
 
 def _peak_gigabytes() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+
+
+@pytest.mark.bench
+@pytest.mark.parametrize(("boats", "parts", "limit"), [(10, 100, 60.0), (100, 150, 120.0)])
+def test_boats_of_one_store(boats, parts, limit, capsys):
+    choices = make_fleet_market(boats, parts, a_place=boats)
+    wall, used = time.perf_counter(), time.process_time()
+    solution = solve_program(choices, gap=GAP, seconds=limit)
+    wall, used = time.perf_counter() - wall, time.process_time() - used
+    line = (
+        f"{boats} x {parts}, one store: {wall:.1f} s ({used:.1f} s of processor), "
+        f"gap {solution.gap:.1e}, {_peak_gigabytes():.2f} GB so far"
+    )
+    with capsys.disabled():
+        print("\n" + line)  # noqa: T201 - what the bench is for
+    check_plan(plan_of(solution, choices), solution, choices)
+    assert solution.gap <= 20 * GAP
