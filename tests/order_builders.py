@@ -16,6 +16,7 @@ def make_reorder(**changes):
         "name": "Impeller, raw-water pump",
         "in_hand": 3,
         "reorder_at": 0,
+        "quantity": 0,
         "chance": 0.62,
         "early": date(2031, 6, 1),
         "middle": date(2031, 8, 1),

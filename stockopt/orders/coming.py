@@ -68,6 +68,7 @@ def forecast_reorders(
         reorder_at = 0 if level is None else level.reorder_at
         use = use if level is None else use.drawn(level.asked)
         kept_up = level is not None and level.source != ""
+        quantity = 0 if level is None else level.quantity
         # A shelf that begins at its reorder point is reordered for on the first day.
         pieces = in_hand - reorder_at if kept_up else max(in_hand, 1)
         days = find_days(use, pieces)
@@ -76,6 +77,8 @@ def forecast_reorders(
         source, late_days = _find_source(known.offers.offers.get((ports[place], part), ()), level)
         early, middle, late = (None if n is None else day + timedelta(days=n) for n in days)
         ordered = kept_up or (level is None and in_hand > 0 and place in restocked)
+        if level is not None and level.last_order_on is not None:
+            ordered = early is not None and early <= level.last_order_on
         before = 0 if kept_up else math.ceil(late_days)
         reorders.append(
             Reorder(
@@ -84,6 +87,7 @@ def forecast_reorders(
                 name=names[part],
                 in_hand=in_hand,
                 reorder_at=reorder_at,
+                quantity=quantity,
                 chance=float(use.chance(pieces)[-1]),
                 early=early or day,
                 middle=middle,

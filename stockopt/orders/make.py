@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from stockopt.choices.choices import Choices
-from stockopt.choices.shelves import name_shelf
 from stockopt.orders.coming import Known, forecast_reorders
 from stockopt.orders.late import Lateness
 from stockopt.orders.orders import Level, Levels, Orders
@@ -30,20 +29,20 @@ def make_orders(plan: Plan, solution: Solution, choices: Choices, known: Known) 
     lateness = Lateness(solution, choices, known.demand, known.offers, known.fleet)
     return Orders(
         orders=make_purchase_orders(plan, known.fleet, lateness),
-        reorders=forecast_reorders(plan, choices, known, read_levels(solution, choices)),
+        reorders=forecast_reorders(plan, choices, known, read_levels(plan)),
     )
 
 
-def read_levels(solution: Solution, choices: Choices) -> Levels:
-    """Return how each store keeps up each part, as the solution has it."""
-    picked = {(pick.boat, pick.part): pick.choice for pick in solution.picked}
-    levels = {}
-    for part in choices.stores:
-        choice = part.choices[picked[name_shelf(part.store), part.part]]
-        levels[part.store, part.part] = Level(
-            on_shelf=choice.level,
-            reorder_at=choice.reorder_point,
-            source=choice.source or "",
-            asked=part.asked,
+def read_levels(plan: Plan) -> Levels:
+    """Return how each store keeps up each part."""
+    return {
+        (line.store, line.part): Level(
+            on_shelf=line.level,
+            reorder_at=line.reorder_point,
+            quantity=line.order_quantity,
+            source=line.source,
+            asked=line.expected_asked,
+            last_order_on=line.last_order_on,
         )
-    return levels
+        for line in plan.stores
+    }

@@ -151,16 +151,20 @@ class Level:
     ----------
     on_shelf
         Pieces on its shelf when its boats have taken theirs and the first of them departs.
-    reorder_at, source
-        Pieces left at which it reorders, and from whom; "" where it reorders nothing.
+    reorder_at, quantity, source
+        Pieces left at which it reorders, how many, and from whom; "" where it reorders nothing.
     asked
         Pieces that its boats are expected to draw over the season.
+    last_order_on
+        Day after which it reorders nothing, as it would come too late; None where it never does.
     """
 
     on_shelf: int
     reorder_at: int
+    quantity: int
     source: str
     asked: float
+    last_order_on: date | None
 
 
 #: By store and part. A place without one is reordered for before its last piece is gone.
@@ -178,8 +182,9 @@ class Reorder:
     in_hand
         Pieces at the place and aboard its boats once the plan is carried out; of a store with a
         level, on its shelf.
-    reorder_at
-        Pieces left at which it is reordered; 0 where the place has no level of its own.
+    reorder_at, quantity
+        Pieces left at which it is reordered, and how many then; 0 where the place has no level of
+        its own, or reorders nothing.
     chance
         That it comes to that before the last of its boats' legs ends.
     early, middle, late
@@ -199,6 +204,7 @@ class Reorder:
     name: str
     in_hand: int
     reorder_at: int
+    quantity: int
     chance: float
     early: date
     middle: date | None

@@ -51,6 +51,7 @@ def calendar_sheet(run: Run) -> Sheet:
                     Column(title="What", width=38, kind="prose"),
                     Column(title="In hand", width=8, kind="whole"),
                     Column(title="Reorder at", width=9, kind="whole"),
+                    Column(title="Order", width=7, kind="whole"),
                     Column(title="Chance this season", width=10, kind="share"),
                     Column(title="Comes to it: 1 in 10 by", width=12, kind="date"),
                     Column(title="5 in 10 by", width=12, kind="date"),
@@ -77,7 +78,7 @@ def _by_month(entries: Iterable[tuple[date, tuple[Cell, ...]]]) -> list[Row]:
 def _order_cells(order: PurchaseOrder) -> tuple[Cell, ...]:
     what = f"This plan's order, {pieces_text(len(order.lines), 'line')}, {NOW}"
     place = (None, order.order_by, order.source, order.place, "", what)
-    return (*place, None, None, None, None, None, None)
+    return (*place, None, None, sum(line.pieces for line in order.lines), *(None,) * 4)
 
 
 def _reorder_cells(one: Reorder) -> tuple[Cell, ...]:
@@ -90,6 +91,7 @@ def _reorder_cells(one: Reorder) -> tuple[Cell, ...]:
         one.name,
         one.in_hand,
         one.reorder_at,
+        one.quantity or None,
         one.chance,
         one.early,
         one.middle,

@@ -102,6 +102,7 @@ def reorder_keys(one: Reorder) -> Keys:
         "name": one.name,
         "in_hand": one.in_hand,
         "reorder_at": one.reorder_at,
+        "quantity": one.quantity,
         "chance": number(one.chance),
         "early": one.early.isoformat(),
         "middle": _day(one.middle),

@@ -81,6 +81,18 @@ def test_in_hand_is_what_was_there_and_comes_less_what_is_used_and_given():
     assert left["Osprey / west", "GSK-1"] == 5
 
 
+def make_level(**changes):
+    values = {
+        "on_shelf": 3,
+        "reorder_at": 0,
+        "quantity": 4,
+        "source": "Post",
+        "asked": 2.0,
+        "last_order_on": date(2031, 7, 26),
+    }
+    return Level(**{**values, **changes})
+
+
 def forecast(levels, *, on_hand=3, ports=("Porto", "Porto")):
     """Return the reorders of a store whose boat is certain to need one piece on each leg."""
     fleet = make_fleet(
@@ -126,22 +138,26 @@ def test_without_a_level_it_is_ordered_to_be_there_before_the_last_piece_is_gone
 
 
 def test_with_a_level_it_is_ordered_when_it_comes_to_that():
-    (one,) = forecast(
-        {("Shed", "seal"): Level(on_shelf=3, reorder_at=2, source="Post", asked=2.0)}, on_hand=3
-    )
+    (one,) = forecast({("Shed", "seal"): make_level(on_shelf=3, reorder_at=2)}, on_hand=3)
     assert (one.in_hand, one.reorder_at) == (3, 2)
-    assert one.order_by == one.early
+    assert (one.order_by, one.quantity) == (one.early, 4)
     assert one.late <= date(2031, 6, 20)
 
 
 def test_a_shelf_that_begins_at_its_level_is_reordered_for_on_the_first_day():
-    (one,) = forecast({("Shed", "seal"): Level(on_shelf=1, reorder_at=1, source="P", asked=2.0)})
+    (one,) = forecast({("Shed", "seal"): make_level(on_shelf=1, reorder_at=1)})
     assert one.early == one.late == one.order_by == date(2031, 5, 1)
     assert one.chance == 1.0
 
 
+def test_what_would_come_too_late_is_not_ordered():
+    (one,) = forecast({("Shed", "seal"): make_level(on_shelf=2, last_order_on=date(2031, 6, 1))})
+    assert one.early > date(2031, 6, 1)
+    assert one.order_by is None
+
+
 def test_a_store_that_reorders_nothing_has_no_order_date():
-    level = Level(on_shelf=1, reorder_at=0, source="", asked=2.0)
+    level = make_level(on_shelf=1, source="", quantity=0, last_order_on=None)
     (one,) = forecast({("Shed", "seal"): level})
     assert (one.in_hand, one.order_by) == (1, None)
 
