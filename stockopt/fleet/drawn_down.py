@@ -19,7 +19,7 @@ def draw_down(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]]:
 
     A piece changed on a boat came from her own spares where some were counted before, else from
     her store's; the first to expire are taken first. Rows that do not say when they were counted
-    are left as they are.
+    are left as they are, and so is all stock by a change that says what it was already taken off.
 
     Returns
     -------
@@ -34,7 +34,9 @@ def draw_down(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]]:
     for row in in_order.reset_index(names="row").to_dict("records"):
         rows.setdefault((row["place"], row["part"]), []).append(row)
     taken: dict[int, tuple[int, date]] = {}
-    changes = tables["replacements"].sort_values(["on", "boat", "part"], kind="stable")
+    changes = tables["replacements"]
+    changes = changes[changes["taken_off"].eq("")]
+    changes = changes.sort_values(["on", "boat", "part"], kind="stable")
     for change in changes.to_dict("records"):
         left = int(change["quantity"])
         places = (change["boat"], stores.get(change["boat"], ""))

@@ -70,3 +70,24 @@ def test_two_boats_draw_on_one_store_in_the_order_of_the_days():
     assert left == [0]
     assert notes == ["3 x seal at Shed taken off: changed since the count, last on 2031-03-12"]
     assert isinstance(pd.Series(left).sum().item(), int)
+
+
+@pytest.mark.parametrize("taken_off", ["boat", "store", "none"])
+def test_what_was_taken_off_already_is_not_taken_off_again(taken_off):
+    fleet = make_fleet(
+        boats=BOATS,
+        machines=[{"boat": "Alba", "machine": "engine", "model": "M"}],
+        parts=[{"part": "seal", "price": 10, "clock": "days"}],
+        fitted=[{"model": "M", "part": "seal"}],
+        replacements=[
+            {
+                "on": "2031-03-10",
+                "boat": "Alba",
+                "machine": "engine",
+                "part": "seal",
+                "taken_off": taken_off,
+            }
+        ],
+        stock=[row("Alba", 1), row("Shed", 5)],
+    )
+    assert sorted(fleet.stock["on_hand"]) == [1, 5]
