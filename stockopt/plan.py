@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from stockopt.choices.choices import BoatPart, Choice, Choices, Stop, name_ahead
+from stockopt.choices.dead_line import DeadStock
 from stockopt.errors import Note
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.what_if import WhatIf
@@ -154,6 +155,8 @@ class Plan:
         One line for each store and part.
     rounds
         Of boats and stores in turn.
+    dead_stock
+        Pieces in hand that nothing is likely to need.
     """
 
     fleet: str
@@ -172,6 +175,7 @@ class Plan:
     what_if: WhatIf = field(default_factory=WhatIf)
     stores: tuple[StoreLine, ...] = ()
     rounds: Rounds = field(default_factory=Rounds)
+    dead_stock: tuple[DeadStock, ...] = ()
 
 
 def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:
@@ -209,6 +213,7 @@ def make_plan(solution: Solution, choices: Choices, fleet: Fleet) -> Plan:
         charges=charges,
         stores=list_store_lines(solution, choices),
         rounds=solution.rounds,
+        dead_stock=choices.dead_stock,
         notes=tuple(dict.fromkeys((*fleet.notes, *choices.notes))),
     )
 

@@ -178,6 +178,8 @@ def _find_harbours(facts: Facts, place: str) -> set[str]:
 
 def check_stores(facts: Facts) -> Iterator[str]:
     """Check that every store line says what was picked, and that its pieces add up."""
+    if facts.plan.dead_stock != facts.choices.dead_stock:
+        yield "the dead stock is not what was found"
     shelves = {
         (facts.choices.boats[line.part.boat].shelf_of, line.part.part): line
         for line in facts.lines

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from stockopt.choices.dead_line import DeadStock
 from stockopt.choices.store_part import StorePart
 from stockopt.errors import Note
 from stockopt.sourcing import Charges, Offer
@@ -216,6 +217,8 @@ class Choices:
         Of all money, to name it.
     stores
         By store, part: what stands behind the choices of the shelves.
+    dead_stock
+        Pieces in hand that nothing is likely to need.
     """
 
     boats: Mapping[str, BoatLimits]
@@ -227,6 +230,7 @@ class Choices:
     notes: tuple[Note, ...]
     currency: str = ""
     stores: tuple[StorePart, ...] = ()
+    dead_stock: tuple[DeadStock, ...] = ()
 
     def is_shelf(self, boat: str) -> bool:
         """Return whether what stands among the boats is a store's shelf."""

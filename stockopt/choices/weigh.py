@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from stockopt.choices.aboard import Terms
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
+from stockopt.choices.dead_stock import list_dead_stock
 from stockopt.choices.harbours import join_harbours
 from stockopt.choices.keeping import find_shelf, note_short_lived
 from stockopt.choices.lasting_choices import list_lasting_choices
@@ -129,7 +130,8 @@ def weigh_choices(
         uses=list_uses(fleet),
         settled=settled,
     )
-    return _weigh_all(demand, desk, notes)
+    dead = list_dead_stock(demand, fleet, limits, offers.price)
+    return replace(_weigh_all(demand, desk, notes), dead_stock=dead)
 
 
 def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:

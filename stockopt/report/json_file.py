@@ -18,7 +18,7 @@ from stockopt.report.one_part import OnePart
 from stockopt.report.order_keys import cents_of, purchase_keys, reorder_keys
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.run import Checked, PartLives, Run
-from stockopt.report.store_keys import round_keys, store_keys
+from stockopt.report.store_keys import dead_keys, round_keys, store_keys
 from stockopt.report.why_keys import curve_keys, limit_keys, line_keys
 
 
@@ -60,6 +60,7 @@ def plan_keys(run: Run) -> Keys:
         "purchase_orders": [purchase_keys(order) for order in run.orders.orders],
         "calendar": [reorder_keys(one) for one in run.orders.reorders],
         "rounds": round_keys(plan),
+        "dead_stock": [dead_keys(line) for line in plan.dead_stock],
         "landed": {"basket": run.landed.basket, "ports": port_keys(run.landed)},
     }
 

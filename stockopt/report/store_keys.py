@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stockopt.choices.dead_line import DeadStock
 from stockopt.plan import Plan
 from stockopt.program.store_lines import StoreLine
 from stockopt.report.plain_numbers import Keys, money, number
@@ -42,4 +43,16 @@ def round_keys(plan: Plan) -> Keys:
         "agreed": plan.rounds.agreed,
         "fill_rate": number(plan.rounds.fill_rate),
         "days": number(plan.rounds.days),
+    }
+
+
+def dead_keys(line: DeadStock) -> Keys:
+    """Return one line of dead stock."""
+    return {
+        "place": line.place,
+        "part": line.part,
+        "name": line.name,
+        "pieces": line.pieces,
+        "money": money(line.money),
+        "why": line.why,
     }

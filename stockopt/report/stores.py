@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from stockopt.choices.dead_line import DeadStock
 from stockopt.plan import Plan
 from stockopt.program.store_lines import StoreLine
 from stockopt.report.run import Run
@@ -23,9 +24,11 @@ _LEAD = (
 
 
 def store_sheets(run: Run) -> list[Sheet]:
-    """Return the sheet, none where no boat has a store."""
+    """Return the sheet, none where no boat has a store and no stock is dead."""
     if not run.plan.stores:
-        return []
+        dead = _list_dead(run)
+        title = f"{what_if_mark(run.plan)}Dead stock"
+        return [Sheet(name="Dead stock", title=title, tables=dead)] if dead else []
     tables = [
         _store_table(run, store, list(lines))
         for store, lines in groupby(run.plan.stores, key=lambda line: line.store)
@@ -35,9 +38,47 @@ def store_sheets(run: Run) -> list[Sheet]:
             name="Store levels",
             title=f"{what_if_mark(run.plan)}Store levels",
             lead=(*_LEAD, tell_rounds(run.plan)),
-            tables=tuple(tables),
+            tables=(*tables, *_list_dead(run)),
         )
     ]
+
+
+def _list_dead(run: Run) -> tuple[Table, ...]:
+    """Return the table of stock that nothing is likely to need, if there is any."""
+    lines = run.plan.dead_stock
+    if not lines:
+        return ()
+    rows = plain_rows(
+        (line.part, line.name, line.pieces, line.place, line.why, line.money) for line in lines
+    )
+    total = Row(
+        cells=("", "All of it", sum(line.pieces for line in lines), "", "", _add_money(lines)),
+        look="total",
+    )
+    return (
+        Table(
+            heading="Dead stock",
+            lead=(
+                "Pieces out of date, of no use to any machine in the fleet, or beyond what must be "
+                "carried and what all needs of this plan and a year after it exceed 1 time in 100. "
+                "The money in them is at the usual price. Sell them, give them back, or fit them "
+                "first.",
+            ),
+            columns=(
+                Column(title="Part", width=14),
+                Column(title="Name", width=36, kind="prose"),
+                Column(title="Pieces", width=8, kind="whole"),
+                Column(title="Where", width=24, span=3),
+                Column(title="Why", width=48, kind="prose", span=4),
+                Column(title=f"Money in it, {run.plan.currency}", width=13, kind="money"),
+            ),
+            rows=(*rows, total),
+        ),
+    )
+
+
+def _add_money(lines: tuple[DeadStock, ...]) -> float:
+    return sum(line.money for line in lines)
 
 
 def tell_rounds(plan: Plan) -> str:
