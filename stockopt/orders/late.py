@@ -39,7 +39,7 @@ class Lateness:
     of what else she has, among the choices weighed for her; or the pieces are bought in the port at
     once, and those that come late are left over. The late pieces keep their worth; what leaving
     without costs is counted in proportion to her days until she is next in her home port, as there
-    they catch up with her. (The shelf of a store, which sails nowhere, is without them for the
+    they catch up with her, and in full where an order misses her on her way. (The shelf of a store, which sails nowhere, is without them for the
     days that they are late.) Where she can do neither, as `carry_at_least` forbids it, she waits at
     her day cost. Common practice, no source.
     """
@@ -101,7 +101,7 @@ class Lateness:
     def _leave_without(
         self, boat: str, needs_on: date, waiting: _Waiting, port: str, days: int
     ) -> LateBoat:
-        share = self._share_until_home(boat) if boat in self._legs else days / self._season
+        share = self._share_without(boat, needs_on, days)
         cost = 0.0
         without, bought_here, waits_for = [], [], []
         for pick, part, pieces in waiting:
@@ -137,8 +137,16 @@ class Lateness:
         ]
         return min([*prices, *([] if there is None else [there.price])], default=math.inf)
 
-    def _share_until_home(self, boat: str) -> float:
-        """Return the share of her days that pass until she is next in her home port."""
+    def _share_without(self, boat: str, needs_on: date, days: int) -> float:
+        """Return the share of her plan for which she is without what comes late.
+
+        Until she is next in her home port; all of it where the order misses her on her way; of a
+        shelf the days by which it is late.
+        """
+        if boat not in self._legs:
+            return days / self._season
+        if needs_on > self._departs[boat]:
+            return 1.0
         legs = self._legs[boat]
         passed = 0.0
         for leg in legs:

@@ -58,8 +58,14 @@ class Use:
     dispersion: Floats
 
     def drawn(self, pieces: float) -> Use:
-        """Return the use with so many pieces expected over the season, spread alike."""
-        return replace(self, need=self.need * (pieces / float(self.weight @ self.need)))
+        """Return the use with so many pieces expected over the season, spread alike.
+
+        Each piece needed is taken to be drawn by itself or not: that leaves a share p of the
+        numbers, whose variance over mean is 1 + p (what it was - 1).
+        """
+        share = pieces / float(self.weight @ self.need)
+        dispersion = 1.0 + min(share, 1.0) * (self.dispersion - 1.0)
+        return replace(self, need=self.need * share, dispersion=dispersion)
 
     def chance(self, pieces: int) -> Floats:
         """Return the chance that at least so many are needed until each day, (D,).

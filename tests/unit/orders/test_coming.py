@@ -1,5 +1,6 @@
 """What is in hand after the plan, and when it is reordered."""
 
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
@@ -50,6 +51,12 @@ def test_a_number_of_known_mean_and_variance():
         assert chance_of_at_least(k, mean, np.array([2.0])) == pytest.approx(
             nbinom.sf(k - 1, 2.5, 0.5)
         )
+
+
+def test_a_share_of_the_pieces_is_spread_as_if_each_were_drawn_by_chance():
+    # 10 trials of 1/2 thinned to 0.4 of them are 10 trials of 0.2.
+    use = replace(make_use(5.0), dispersion=np.full(2, 0.5)).drawn(2.0)
+    assert use.chance(3)[-1] == pytest.approx(binom.sf(2, 10, 0.2), abs=1e-9)
 
 
 def test_in_hand_is_what_was_there_and_comes_less_what_is_used_and_given():

@@ -7,6 +7,7 @@ from builders import make_fleet
 from choices_builders import make_demand, make_need, make_stretches
 from program_builders import make_choice, make_choices, make_offer, make_part
 
+from stockopt.choices.choices import Ahead
 from stockopt.orders.late import Lateness, find_extra_cost
 from stockopt.plan import OrderLine
 from stockopt.program.solution import Bought, Picked, Solution
@@ -34,11 +35,18 @@ def test_a_floor_forbids_her_to_leave_without():
     assert find_extra_cost(part, ONE, 1) is None
 
 
-def lateness(*choices, day_cost=300, price=None, ports=("Isla", "Porto", "Isla", "Isla")):
+def lateness(
+    *choices,
+    day_cost=300,
+    price=None,
+    ports=("Isla", "Porto", "Isla", "Isla"),
+    picked=None,
+    part=None,
+):
     """Return who waits for one piece of an order, on a plan of four legs of ten days each."""
-    part = make_part(*choices, part="seal", leftover=5.0)
+    part = part or make_part(*choices, part="seal", leftover=5.0)
     offer = make_offer("seal", 40.0, source="Post", kind="mail", port="Porto", late_days=15.0)
-    pick = Picked(
+    pick = picked or Picked(
         boat="Alba",
         part="seal",
         choice=len(choices) - 1,
@@ -67,20 +75,21 @@ def lateness(*choices, day_cost=300, price=None, ports=("Isla", "Porto", "Isla",
     return Lateness(solution, make_choices(part), demand, offers, fleet)
 
 
-def line(order_by=date(2031, 4, 16)):
-    return OrderLine(
-        source="Post",
-        kind="mail",
-        place="Alba",
-        part="seal",
-        name="Seal",
-        packs=1,
-        pieces=1,
-        price=30.0,
-        landed=40.0,
-        order_by=order_by,
-        arrives_by=date(2031, 5, 1),
-    )
+def line(**changes):
+    values = {
+        "source": "Post",
+        "kind": "mail",
+        "place": "Alba",
+        "part": "seal",
+        "name": "Seal",
+        "packs": 1,
+        "pieces": 1,
+        "price": 30.0,
+        "landed": 40.0,
+        "order_by": date(2031, 4, 16),
+        "arrives_by": date(2031, 5, 1),
+    }
+    return OrderLine(**{**values, **changes})
 
 
 def test_the_pieces_catch_up_with_her_at_home():
@@ -106,8 +115,21 @@ def test_she_waits_at_her_day_cost_for_what_she_may_not_leave_without():
     assert (boat.cost, boat.waits_for) == (pytest.approx(55), ())
 
 
+def test_an_order_that_meets_her_on_her_way_is_needed_when_she_is_there():
+    ahead = Ahead(port="Isla", arrives_on=date(2031, 5, 11), offers=())
+    offer = make_offer("seal", 40.0, source="Post", kind="mail", port="Isla", late_days=15.0)
+    met = make_choice(0, later_cost=200.0, ahead=1, ahead_at="Isla")
+    part = make_part(NONE, met, part="seal", leftover=5.0, ahead=(ahead,))
+    pick = Picked(boat="Alba", part="seal", choice=1, own=0, moved=0, bought=(), met=((offer, 1),))
+    waiting = lateness(NONE, ONE, picked=pick, part=part)
+    there = line(place="Alba in Isla", arrives_by=date(2031, 5, 11))
+    (boat,) = waiting.list_boats(there, "Isla", 7)
+    assert (boat.needs_on, boat.without) == (date(2031, 5, 11), (("seal", 1),))
+    # What misses her there does not catch up with her.
+    assert boat.cost == pytest.approx(500 - 200 - 5)
+
+
 def test_another_order_is_nothing_to_her():
     other = lateness(NONE, ONE)
-    assert other.list_boats(line(order_by=date(2031, 4, 16)), "Porto", 7)
-    strange = OrderLine(**{**{s: getattr(line(), s) for s in line().__slots__}, "source": "Quay"})
-    assert other.list_boats(strange, "Porto", 7) == ()
+    assert other.list_boats(line(), "Porto", 7)
+    assert other.list_boats(line(source="Quay"), "Porto", 7) == ()
