@@ -39,9 +39,9 @@ class Lateness:
     of what else she has, among the choices weighed for her; or the pieces are bought in the port at
     once, and those that come late are left over. The late pieces keep their worth; what leaving
     without costs is counted in proportion to her days until she is next in her home port, as there
-    they catch up with her, and in full where an order misses her on her way. (The shelf of a store, which sails nowhere, is without them for the
-    days that they are late.) Where she can do neither, as `carry_at_least` forbids it, she waits at
-    her day cost. Common practice, no source.
+    they catch up with her, and in full where an order misses her on her way. (The shelf of a store,
+    which sails nowhere, is without them for the days that they are late.) Where she can do neither,
+    as `carry_at_least` forbids it, she waits at her day cost. Common practice, no source.
     """
 
     def __init__(
