@@ -54,9 +54,9 @@ def print_differences(console: Console, differences: Differences, most: int | No
     _print_lines(console, differences.lines, most)
     _print_moves(console, differences.moves, most)
     for title, found in (
-        ("Orders", differences.orders),
-        ("Order charges", differences.charges),
-        ("Store levels", differences.stores),
+        ("Orders, money now", differences.orders),
+        ("Order charges, money now", differences.charges),
+        ("Store levels, money later", differences.stores),
     ):
         _print_orders(console, title, found, most)
 

@@ -63,7 +63,10 @@ class LineChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderChange:
-    """One part of one order, or one level of a store, that is otherwise; `more` is money now."""
+    """One part of one order, or one level of a store, that is otherwise.
+
+    `more` is money: of an order now, of a store expected later.
+    """
 
     where: tuple[str, ...]
     name: str
@@ -148,7 +151,7 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         moves=tuple(line for line in compared if line.changes and not _is_otherwise(line)),
         orders=_compare_all(first.orders, second.orders, _ORDER, _line_total),
         charges=_compare_all(first.charges, second.charges, _CHARGE, _charge_total),
-        stores=_compare_all(first.stores, second.stores, None, lambda _: 0.0),
+        stores=_compare_all(first.stores, second.stores, _STORE, _store_later),
         alike_later=alike,
         other_later=later - alike - sum(line.later for line in lines),
     )
@@ -167,6 +170,9 @@ _BOAT = {
 }
 _ORDER = {"packs": 0.0, "pieces": 0.0, "landed": LEAST_MONEY, "order_by": 0.0, "arrives_by": 0.0}
 _CHARGE = {"freight": LEAST_MONEY, "handling": LEAST_MONEY}
+_STORE = dict.fromkeys(
+    ("level", "source", "reorder_point", "order_quantity", "buy", "moved_out", "moved_in"), 0.0
+)
 
 
 def _changes(
@@ -216,20 +222,14 @@ def _is_otherwise(line: LineChange) -> bool:
 def _compare_all(
     before: Mapping[Hashable, Found],
     after: Mapping[Hashable, Found],
-    looked_at: Mapping[str, float] | None,
+    looked_at: Mapping[str, float],
     total: Callable[[Found], float],
 ) -> tuple[OrderChange, ...]:
-    """Compare lines by key; without names to look at, every plain value of theirs."""
+    """Compare lines by key; `total` is the money of one."""
     found = []
     for key in sorted(set(before) | set(after), key=str):
         one, other = before.get(key), after.get(key)
-        names = looked_at or {
-            name: LEAST_MONEY if isinstance(value, float) else 0.0
-            for line in (one, other)
-            for name, value in (line or {}).items()
-            if value is None or isinstance(value, str | int | float)
-        }
-        changes = _changes(one, other, names)
+        changes = _changes(one, other, looked_at)
         if changes:
             where = key if isinstance(key, tuple) else (key,)
             more = (total(other) if other else 0.0) - (total(one) if one else 0.0)
@@ -246,3 +246,7 @@ def _line_total(line: Found) -> float:
 
 def _charge_total(charge: Found) -> float:
     return float(charge["freight"] + charge["handling"])
+
+
+def _store_later(line: Found) -> float:
+    return float(line.get("later_cost") or 0.0)

@@ -191,14 +191,17 @@ def test_a_boat_in_one_plan_only(plans, keys):
     assert "Heron: " in printed(differences)
 
 
-def test_stores_are_compared_by_whatever_they_tell(plans, keys):
-    level = {"store": "Base store", "part": "SEAL-7", "name": "Seal", "level": 3, "reorder": 1}
-    keys["stores"] = [level]
+def test_stores_are_compared_by_what_is_kept_and_ordered(plans, keys):
+    level = {"store": "Base store", "part": "SEAL-7", "name": "Seal", "level": 3, "buy": 2}
+    keys["stores"] = [{**level, "later_cost": 10.0, "fill_rate": 0.9}]
     other = copy.deepcopy(keys)
-    other["stores"] = [{**level, "level": 5}]
+    other["stores"] = [{**level, "level": 5, "later_cost": 4.0, "fill_rate": 0.97}]
     (store,) = plans.compare(keys, other).stores
     assert store.where == ("Base store", "SEAL-7")
     assert [(c.what, c.before, c.after) for c in store.changes] == [("level", 3, 5)]
+    assert store.more == pytest.approx(-6.0)
+    other["stores"][0]["level"] = 3
+    assert plans.compare(keys, other).stores == ()
 
 
 def test_it_is_80_wide_and_the_rest_is_counted(plans, keys):
