@@ -61,9 +61,23 @@ def rehearse(
         if other is not None
     ]
     tally, *tallies = play(world, [policy, *others])
+    rehearsal = _compare(plan, policy, tally, world, choices)
+    played = list(zip(others, tallies, strict=True))
+    told = []
+    for duel in duels:
+        kept = played.pop(0)
+        same = None if duel.same_money is None else played.pop(0)
+        told.append(_judge(duel, (policy, tally), kept, same, choices))
+    if stresses:
+        on_step("Planning for worse circumstances")
+    stressed = [_play_stress(stress, plan, policy, make) for stress in stresses]
+    return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed))
+
+
+def _compare(plan: Plan, policy: Policy, tally: Tally, world: World, choices: Choices) -> Rehearsal:
     used_with = world.fleet.used_with
     pairs = list(zip(used_with["part"], used_with["with_part"], strict=True))
-    rehearsal = compare_plan(
+    return compare_plan(
         plan,
         policy,
         tally,
@@ -75,16 +89,6 @@ def rehearse(
         ),
         seed=world.seed,
     )
-    played = list(zip(others, tallies, strict=True))
-    told = []
-    for duel in duels:
-        kept = played.pop(0)
-        same = None if duel.same_money is None else played.pop(0)
-        told.append(_judge(duel, (policy, tally), kept, same, choices))
-    if stresses:
-        on_step("Planning for worse circumstances")
-    stressed = [_play_stress(stress, plan, policy, make) for stress in stresses]
-    return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed))
 
 
 Make = Callable[[Plan, str], Policy]
