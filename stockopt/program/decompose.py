@@ -30,6 +30,8 @@ from stockopt.program.shared_solve import solve_shared
 _AT_ONCE = 2
 #: Share of the gap asked that each place may leave by itself.
 _OWN_GAP = 0.4
+#: Seconds that a place gets for a first plan even where the time is up.
+_LEAST_SECONDS = 20.0
 #: Prices of money tried after the first.
 _MOST_ROUNDS = 6
 #: How often, in one round, it is asked whether the gap is reached.
@@ -132,7 +134,13 @@ def _search(search: _Search) -> None:
         if multiplier in tried or search.best is None:
             multiplier = max(multiplier, *tried) * (1.0 + 0.02 * 2.0**number) + 1e-3
         tried.add(multiplier)
-        spent = _solve_all(search, multiplier, batches=_BATCHES)
+        try:
+            spent = _solve_all(search, multiplier, batches=_BATCHES)
+        except SolverError:
+            # One place had no time left; what was found before still stands.
+            if search.best is None:
+                raise
+            return
 
 
 def _find_multiplier(search: _Search, more: float) -> float:
@@ -194,7 +202,7 @@ def _solve_one(search: _Search, model: PlaceModel, multiplier: float) -> tuple[P
     try:
         priced = _solve_model(model, multiplier, gap=gap, seconds=share)
     except SolverError:
-        priced = _solve_model(model, multiplier, gap=gap, seconds=max(1.0, search.left))
+        priced = _solve_model(model, multiplier, gap=gap, seconds=max(_LEAST_SECONDS, search.left))
     return value_plan(*model.read(priced.values), model.choices), priced.bound
 
 
