@@ -120,29 +120,39 @@ def policy_of(
         for (place, part, _), pieces in sorted(waiting.items())
         if pieces
     ]
-    goods: dict[tuple[str, str], float] = {}
-    for order in plan.orders:
-        key = (order.source, order.place)
-        goods[key] = goods.get(key, 0.0) + order.pieces * order.landed
-    for charge in plan.charges:
-        goods[charge.source, charge.place] += charge.freight + charge.handling
+    goods = _add_up_goods(plan)
     return Policy(
         name=name,
         stowed=stowed,
         spend_now=sum(goods.values()),
         drawn=tuple(drawn),
         goods=goods,
-        shelves={
-            (line.store, line.part): Shelf(
-                level=line.level,
-                source=line.source,
-                reorder_point=line.reorder_point,
-                order_quantity=line.order_quantity,
-                moved_in=line.moved_in,
-            )
-            for line in plan.stores
-        },
+        shelves=_list_shelves(plan),
     )
+
+
+def _add_up_goods(plan: Plan) -> dict[tuple[str, str], float]:
+    """Return what each order costs, pieces and charges, by (source, place)."""
+    goods: dict[tuple[str, str], float] = {}
+    for order in plan.orders:
+        key = (order.source, order.place)
+        goods[key] = goods.get(key, 0.0) + order.pieces * order.landed
+    for charge in plan.charges:
+        goods[charge.source, charge.place] += charge.freight + charge.handling
+    return goods
+
+
+def _list_shelves(plan: Plan) -> dict[tuple[str, str], Shelf]:
+    return {
+        (line.store, line.part): Shelf(
+            level=line.level,
+            source=line.source,
+            reorder_point=line.reorder_point,
+            order_quantity=line.order_quantity,
+            moved_in=line.moved_in,
+        )
+        for line in plan.stores
+    }
 
 
 def _stow(
