@@ -95,7 +95,7 @@ def _cost(differences: Differences) -> Table:
         )
     for what, more in (
         ("lines done alike", differences.alike_later),
-        ("surplus of packs, and stores", differences.other_later),
+        ("packs and stores", differences.other_later),
     ):
         if abs(more) >= 0.005 and differences.lines:
             table.add_row(f"  later, on {what}", "", "", f"{more:+,.2f}")

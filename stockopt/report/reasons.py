@@ -59,10 +59,10 @@ def _supposed(first: PlanFile, second: PlanFile, before: Found, after: Found) ->
     """Yield the suppositions of one plan alone that speak of this line."""
     boat, part = after["boat"], after["part"]
     bought = {
-        str(order["source"])
+        str(sold["source"])
         for plan in (first, second)
-        for order in plan.orders.values()
-        if order["part"] == part and (before["buy"] or after["buy"])
+        for sold in (*plan.orders.values(), *plan.stores.values())
+        if sold["part"] == part and sold.get("source")
     }
     for which, plan, other in (("second", second, first), ("first", first, second)):
         for key in sorted(set(plan.what_if) - set(other.what_if), key=str):

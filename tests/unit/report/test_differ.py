@@ -168,6 +168,19 @@ def test_other_stock_other_floors_and_other_needs_are_told(plans, keys):
     assert found.reasons[2].startswith("9 pieces are expected to be needed")
 
 
+def test_a_source_that_sold_it_to_her_or_to_a_store_and_sells_nothing_now_is_told(plans, keys):
+    gone = {"option": "--without", "value": "Post", "text": "nothing from Post"}
+    for stores, told in (([], False), ([{"store": "B", "part": "IMP-1", "source": "Post"}], True)):
+        before, after = copy.deepcopy(keys), copy.deepcopy(keys)
+        before["stores"] = stores
+        after["what_if"] = [gone]
+        line_of(after, "Heron", "IMP-1")["carry"] += 1
+        (found,) = plans.compare(before, after).lines
+        reason = "the second plan supposes: nothing from Post"
+        assert (reason in found.reasons) == told
+        assert told or found.reasons == ("it follows from what is supposed of other lines",)
+
+
 def test_lines_done_alike_are_counted_together(plans, keys):
     other = copy.deepcopy(keys)
     for line in other["carry"]:
