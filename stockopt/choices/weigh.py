@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from stockopt.choices.aboard import Terms
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
+from stockopt.choices.dead_line import DeadStock
 from stockopt.choices.dead_stock import list_dead_stock
 from stockopt.choices.harbours import join_harbours
 from stockopt.choices.keeping import find_shelf, note_short_lived
@@ -67,6 +68,7 @@ class _Desk:
     expiring: Mapping[tuple[str, str], tuple[date, ...]]
     ends: Mapping[str, date]
     uses: Mapping[str, tuple[tuple[str, int], ...]]
+    dead_stock: tuple[DeadStock, ...]
     settled: Settled
 
 
@@ -108,7 +110,6 @@ def weigh_choices(
     CommandError
         A number to carry is given for a part that the boat does not need.
     """
-    _refuse_needless_pins(what_if, demand)
     boats = {row["boat"]: row for row in fleet.boats.to_dict("records")}
     notes = _note_left_out(demand, lives)
     limits = _list_limits(demand, boats, notes)
@@ -118,7 +119,7 @@ def weigh_choices(
         offers=withdraw_sources(offers, fleet, what_if.without),
         sets=list_sets(fleet, offers.price, what_if.without),
         worth=_find_worth(offers, list_sets(fleet, offers.price)),
-        pins=what_if.pins,
+        pins=_check_pins(what_if, demand),
         boats=boats,
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
         limits=limits,
@@ -128,10 +129,10 @@ def weigh_choices(
         expiring=list_expiring(fleet.stock, limits, ends),
         ends=ends,
         uses=list_uses(fleet),
+        dead_stock=list_dead_stock(demand, fleet, limits, offers.price),
         settled=settled,
     )
-    dead = list_dead_stock(demand, fleet, limits, offers.price)
-    return replace(_weigh_all(demand, desk, notes), dead_stock=dead)
+    return _weigh_all(demand, desk, notes)
 
 
 def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
@@ -153,6 +154,7 @@ def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
         readiness=settings.readiness,
         notes=tuple(notes),
         currency=settings.currency,
+        dead_stock=desk.dead_stock,
     )
     stores = StoreDesk(
         demand=demand,
@@ -169,7 +171,8 @@ def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
     return add_shelves(choices, weigh_stores(stores))
 
 
-def _refuse_needless_pins(what_if: WhatIf, demand: Demand) -> None:
+def _check_pins(what_if: WhatIf, demand: Demand) -> Mapping[tuple[str, str], int]:
+    """Return the numbers to carry that are given, all of parts that the boats need."""
     planned = {boat for boat, _ in demand.parts}
     wrong = [
         f"--pin: {boat} has no legs to come"
@@ -179,6 +182,7 @@ def _refuse_needless_pins(what_if: WhatIf, demand: Demand) -> None:
     ]
     if wrong:
         raise CommandError(wrong)
+    return what_if.pins
 
 
 def _list_limits(

@@ -94,6 +94,15 @@ METHOD = (
         "without the solver.",
     ),
     (
+        "Stores",
+        "For every number of pieces on the shelf when the season begins, the best source, reorder "
+        "point and order quantity, worked out backwards from the last day: pieces asked for at "
+        "random at the rate of the boats' needs, lives as uncertain as they are, lead times with "
+        "half the orders beyond the usual days and 1 in 10 beyond the late days, one order at a "
+        "time. A piece not there is got at once where that costs least, lost days counted. Stores "
+        "and boats are chosen in one program, in rounds until they agree.",
+    ),
+    (
         "Why, and what a little more is worth",
         "One piece more is weighed with everything else of the plan left as it is, in whole packs "
         "and orders; the limits in its way are those it would break. What a little more of a limit "
