@@ -3,10 +3,12 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from builders import make_fleet
 from choices_builders import make_demand, make_lives, make_poisson_need, make_stretches
 
+import stockopt.program.solve as solve
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.store_draws import find_draws
 from stockopt.choices.weigh import weigh_choices
@@ -169,3 +171,22 @@ def test_a_held_line_has_nothing_left_to_choose(base):
     assert sizes["Brisa"] > 1
     assert list_changed(told, told) == {}
     assert list_changed(Settled(), told) == dict(told.taken)
+
+
+def test_two_stores_taken_apart_are_the_same_plan(monkeypatch):
+    """Place by place or as one model: the same cost, and a checked plan."""
+    fleet, demand = make_base(pieces_in_stock=2)
+    boats = fleet.boats.assign(
+        store=["Shed", "Barn"], home_port=["Porto", "Villa"], spares_kg=[2.0, 2.0]
+    )
+    sources = pd.concat([fleet.sources, fleet.sources.assign(delivers_to="Villa")])
+    apart = replace(fleet, boats=boats, sources=sources)
+    choices, whole, _ = plan_base(apart, demand)
+    assert [(part.store, part.part) for part in choices.stores] == [
+        ("Barn", "seal"),
+        ("Shed", "seal"),
+    ]
+    monkeypatch.setattr(solve, "MANY", 0)
+    again, split, plan = plan_base(apart, demand)
+    check_plan(plan, split, again)
+    assert split.objective == pytest.approx(whole.objective, rel=1e-6)

@@ -1,0 +1,107 @@
+"""The sheet "Store levels" and its keys, from lines made by hand."""
+
+from datetime import date
+
+from report_builders import make_run
+
+from stockopt.choices.dead_line import DeadStock
+from stockopt.program.solution import Rounds
+from stockopt.program.store_lines import StoreLine
+from stockopt.report.json_file import plan_keys
+from stockopt.report.stores import store_sheets
+
+
+def make_store_line(part="seal", **changes):
+    given = {
+        "store": "Shed",
+        "part": part,
+        "name": f"{part} of something",
+        "on_hand": 4,
+        "moved_out": 1,
+        "moved_in": 0,
+        "buy": 2,
+        "level": 5,
+        "source": "Far",
+        "reorder_point": 1,
+        "order_quantity": 3,
+        "last_order_on": date(2031, 9, 1),
+        "expected_asked": 6.25,
+        "fill_rate": 0.96,
+        "expected_orders": 1.5,
+        "expected_reordered": 4.5,
+        "expected_short": 0.25,
+        "expected_left": 3.0,
+        "expected_cost": 120.0,
+        "paid_by_boats": 90.0,
+        "later_cost": -15.0,
+        "capital": 80.0,
+        **changes,
+    }
+    return StoreLine(**given)
+
+
+BARE = make_store_line(
+    "belt", level=0, source="", reorder_point=0, order_quantity=0, last_order_on=None, buy=0
+)
+DEAD = DeadStock(
+    place="Shed", part="oar", name="Oar", pieces=3, money=75.0, why="no machine uses it"
+)
+ROUNDS = Rounds(number=3, fill_rate=0.02, days=0.04, cost=1.0, agreed=True)
+
+
+def test_each_store_has_its_table_with_sums():
+    run = make_run(stores=(BARE, make_store_line()), rounds=ROUNDS)
+    (sheet,) = store_sheets(run)
+    (table,) = sheet.tables
+    assert table.heading == "Shed"
+    titles = [column.title for column in table.columns]
+    belt, seal, total = (dict(zip(titles, row.cells, strict=True)) for row in table.rows)
+    assert (belt["Source"], belt["Reorder at"], belt["Quantity"]) == ("buy when needed", None, None)
+    assert (seal["Source"], seal["Reorder at"], seal["Quantity"]) == ("Far", 1, 3)
+    assert (seal["Last order"], seal["On the shelf"]) == (date(2031, 9, 1), 0.96)
+    assert (total["In stock"], total["Level"], total["Buy for it"]) == (8, 5, 2)
+    assert any("agree after 3 rounds" in line for line in sheet.lead)
+    assert any("0.0 days" in line and "2 %" in line for line in sheet.lead)
+
+
+def test_rounds_that_did_not_agree_say_so():
+    rounds = Rounds(number=5, fill_rate=0.3, days=2.5, cost=40.0, agreed=False)
+    (sheet,) = store_sheets(make_run(stores=(make_store_line(),), rounds=rounds))
+    assert any("do not fully agree after 5 rounds" in line for line in sheet.lead)
+
+
+def test_two_stores_two_tables():
+    run = make_run(stores=(make_store_line(store="Barn"), make_store_line()))
+    assert [table.heading for table in store_sheets(run)[0].tables] == ["Barn", "Shed"]
+
+
+def test_dead_stock_stands_below_with_the_money_in_it():
+    (sheet,) = store_sheets(make_run(stores=(make_store_line(),), dead_stock=(DEAD, DEAD)))
+    dead = sheet.tables[-1]
+    assert dead.heading == "Dead stock"
+    assert dead.rows[0].cells == ("oar", "Oar", 3, "Shed", "no machine uses it", 75.0)
+    assert dead.rows[-1].cells[-1] == 150.0
+
+
+def test_without_a_store_there_is_a_sheet_only_for_dead_stock():
+    assert store_sheets(make_run()) == []
+    (sheet,) = store_sheets(make_run(dead_stock=(DEAD,)))
+    assert sheet.name == "Dead stock"
+
+
+def test_keys_of_stores_rounds_and_dead_stock():
+    keys = plan_keys(make_run(stores=(make_store_line(),), rounds=ROUNDS, dead_stock=(DEAD,)))
+    (store,) = keys["stores"]
+    assert (store["level"], store["reorder_point"], store["order_quantity"]) == (5, 1, 3)
+    assert (store["last_order_on"], store["capital"]) == ("2031-09-01", 80.0)
+    assert keys["rounds"] == {"number": 3, "agreed": True, "fill_rate": 0.02, "days": 0.04}
+    assert keys["dead_stock"] == [
+        {
+            "place": "Shed",
+            "part": "oar",
+            "name": "Oar",
+            "pieces": 3,
+            "money": 75.0,
+            "why": "no machine uses it",
+        }
+    ]
