@@ -15,10 +15,11 @@ The rooms, in the order in which the data flows. A room imports only rooms that 
 11. why: Plan, Choices -> Why
 12. orders: Plan, Demand -> Orders
 13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
-14. report: Plan -> files
-15. books: Fleet, what happened -> tables
-16. pipeline: the whole line on one screen
-17. cli: the commands
+14. lookback: Plan of then, what happened -> Lookback
+15. report: Plan -> files
+16. books: Fleet, what happened -> tables
+17. pipeline: the whole line on one screen
+18. cli: the commands
 """
 
 __version__ = "0.1.0"

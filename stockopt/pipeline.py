@@ -13,14 +13,16 @@
 11. why: Plan, Choices -> Why
 12. orders: Plan, Demand -> Orders
 13. rehearsal: Fleet, Ageing, Plan -> Rehearsal
-14. report: Plan -> files
-15. books: Fleet, what happened -> tables
+14. lookback: Plan of then, what happened -> Lookback
+15. report: Plan -> files
+16. books: Fleet, what happened -> tables
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import date
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -42,6 +44,9 @@ from stockopt.landed.compare import compare_sources
 from stockopt.landed.ports import find_port, home_ports
 from stockopt.lives.build import build_lives
 from stockopt.lives.wishes import list_wishes
+from stockopt.lookback.look_back import KnownThen, look_back
+from stockopt.lookback.lookback import Lookback
+from stockopt.lookback.season import find_until, sail_again
 from stockopt.orders.bought import count_bought
 from stockopt.orders.coming import Known
 from stockopt.orders.make import make_orders
@@ -220,6 +225,52 @@ def rehearse_fleet(
         stresses=list_stresses(world, plan, _plan_again) if asked.stress else (),
         on_step=on_step,
     )
+
+
+def look_back_on_fleet(
+    path: Path, overrides: Overrides, on_step: OnStep, *, since: date, until: date | None
+) -> Lookback:
+    """Plan with what was known on a day, and meet the plan with what failed after it.
+
+    Parameters
+    ----------
+    path, overrides, on_step
+        As for :func:`plan_fleet`.
+    since
+        The day: what was written down later is not known to the plan.
+    until
+        Last day of the season looked back on; None for a year, or as far as there are records.
+
+    Raises
+    ------
+    InputError, NoPlanError, SolverError
+        As for :func:`plan_fleet`.
+    CommandError
+        Where there is nothing to learn from, or nothing to replay.
+    """
+    on_step("Reading the tables")
+    now = read_fleet(path, overrides=overrides)
+    _refuse_no_parts(now)
+    until = find_until(now, since, until)
+    then = read_fleet(path, overrides={**overrides, "planned_on": since})
+    past = sail_again(then, now, since, until)
+    on_step("Learning from the records before")
+    lives = build_lives(past.fleet)
+    ageing = fit_ageing(lives, past.fleet)
+    on_step("Forecasting the pieces needed")
+    demand = forecast_demand(ageing, lives, past.fleet)
+    _refuse_no_demand(demand)
+    offers = price_offers(past.fleet)
+    on_step("Finding the plan of that day")
+    choices, solution = solve_in_turn(
+        lambda settled: weigh_choices(demand, offers, lives, past.ordered, WhatIf(), settled),
+        gap=now.settings.gap,
+        seconds=now.settings.seconds,
+    )
+    plan = make_plan(solution, choices, past.ordered)
+    check_plan(plan, solution, choices)
+    known = KnownThen(lives=lives, ageing=ageing, offers=offers, choices=choices)
+    return look_back(plan, past, known, now, on_step)
 
 
 def _plan_again(world: World, without: tuple[str, ...]) -> Plan:
