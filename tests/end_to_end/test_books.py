@@ -52,7 +52,9 @@ def stock_of(fleet):
 def test_what_was_used_came_and_was_counted_stands_in_the_tables(fleet):
     used = invoke("use", fleet, *USE, "--reason", "WORN", "--hours", "1370.5", "--note", "a, b")
     assert used.exit_code == 0, used.output
-    came = invoke("receive", fleet, "--place", "base", "--part", "IMP-1", "--quantity", 3)
+    came = invoke(
+        "receive", fleet, "--place", "base", "--part", "IMP-1", "--quantity", 3, *USE[-2:]
+    )
     assert came.exit_code == 0, came.output
     counted = invoke(
         "count", fleet, "--place", "Base", "--part", "LAMP-3", "--on-hand", 5, "--on", "2031-04-01"
