@@ -91,8 +91,8 @@ def _wish_day_costs(fleet: Fleet, positions: pd.DataFrame) -> Iterator[Wish]:
 def _wish_prices(fleet: Fleet, positions: pd.DataFrame) -> Iterator[Wish]:
     parts = fleet.parts
     quoted = set(fleet.prices["part"])
-    bare = parts.loc[parts["price"].isna() & ~parts["part"].isin(quoted), "part"]
-    bare = _present(bare, positions["part"])
+    unpriced = parts.loc[parts["price"].isna() & ~parts["part"].isin(quoted), "part"]
+    bare = _present(unpriced, positions["part"])
     if bare:
         text = f"{_count(bare, 'part')} no price ({_names(bare)}): add what one costs"
         where = positions["part"].isin(bare)
@@ -105,12 +105,12 @@ def _wish_lives(fleet: Fleet, lives: Lives, positions: pd.DataFrame) -> Iterator
     failures = lives.lives.loc[lives.lives["failed"], "part"].value_counts()
     told = set(failures.index[failures >= TELLING_FAILURES])
     families = set(parts.loc[parts["part"].isin(told), "family"]) - {""}
-    silent = parts.loc[
+    untold = parts.loc[
         parts["expected_life"].isna() & ~parts["part"].isin(told) & ~parts["family"].isin(families),
         "part",
     ]
     used_up = set(fleet.used_with["part"])
-    silent = [part for part in _present(silent, positions["part"]) if part not in used_up]
+    silent = [part for part in _present(untold, positions["part"]) if part not in used_up]
     if silent:
         text = (
             f"{_count(silent, 'part')} no expected_life and fewer than {TELLING_FAILURES} "
