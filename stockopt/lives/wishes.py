@@ -124,8 +124,8 @@ def _wish_reasons(lives: Lives, positions: pd.DataFrame) -> Iterator[Wish]:
     parts = sorted(set(unknown))
     if parts:
         text = (
-            f"{_count(unknown, 'replacement')} no reason ({_names(parts)}): counted as failures, though "
-            "some may have been changed on schedule (replacements)"
+            f"{_count(unknown, 'replacement')} no reason ({_names(parts)}): counted as failures, "
+            "though some may have been changed on schedule (replacements)"
         )
         yield _wish(text, _STATE, positions, positions["part"].isin(parts))
 
