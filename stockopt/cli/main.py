@@ -11,6 +11,7 @@ from stockopt.cli.differ import differ
 from stockopt.cli.explained import ExplainedGroup
 from stockopt.cli.landed import landed
 from stockopt.cli.lives import lives
+from stockopt.cli.lookback import lookback
 from stockopt.cli.plan import plan
 from stockopt.cli.receive import receive
 from stockopt.cli.rehearse import rehearse
@@ -40,6 +41,7 @@ def main() -> None:
       stockopt landed my_fleet           buy here, or by mail order?
       stockopt plan my_fleet             what goes aboard? writes reports/...
       stockopt rehearse my_fleet         does the plan meet its seasons?
+      stockopt lookback my_fleet --from 2030-04-01   would it have met last season?
       stockopt differ a.json b.json      what changed between two plans, and why?
       stockopt use my_fleet ...          a part was changed: into the books
       stockopt receive my_fleet ...      pieces came
@@ -56,5 +58,5 @@ def main() -> None:
     """  # noqa: D301 - \b is click's mark for lines to keep
 
 
-for command in (plan, check, lives, landed, rehearse, differ, start, use, receive, count):
+for command in (plan, check, lives, landed, rehearse, lookback, differ, start, use, receive, count):
     main.add_command(command)

@@ -114,10 +114,14 @@ class Replayed:
         return self.needed - self.short
 
     @property
+    def later(self) -> float:
+        """What it cost after the pieces were bought."""
+        return self.fitting + self.failing + self.shortages + self.restocking + self.stores
+
+    @property
     def total(self) -> float:
         """What it cost in all, less what is left."""
-        later = self.fitting + self.failing + self.shortages + self.restocking + self.stores
-        return self.spend_now + later - self.worth_left
+        return self.spend_now + self.later - self.worth_left
 
 
 class Stage:

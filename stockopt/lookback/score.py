@@ -104,6 +104,9 @@ class Scores:
     difference, error
         Sum over the parts of the differences in log score, forecast less last year's, and its
         standard error.
+    failed_before, of_those
+        Parts of which something failed last year, and the sum of the differences over them: what
+        :data:`NONE_FAILED` has no part in.
     share_better
         Share of the parts on which the forecast scores higher; equal ones count half.
     covered, told
@@ -121,6 +124,8 @@ class Scores:
     failures: int
     difference: float
     error: float
+    failed_before: int
+    of_those: float
     share_better: float
     covered: float
     told: float
@@ -197,33 +202,41 @@ def sum_up(parts: Sequence[PartScore]) -> Scores:
     differences = np.array([part.better for part in parts])
     failures = sum(part.actual for part in parts)
     total = float(differences.sum())
+    before = [part.better for part in parts if part.failed_last_year]
     error = math.sqrt(len(parts)) * float(differences.std(ddof=1)) if len(parts) > 1 else math.inf
     return Scores(
         parts=tuple(parts),
         failures=failures,
         difference=total,
         error=error,
+        failed_before=len(before),
+        of_those=sum(before),
         share_better=_mean([0.5 if d == 0.0 else float(d > 0.0) for d in differences]),
         covered=_mean([part.forecast.inside for part in parts]),
         told=_mean([part.forecast.share for part in parts]),
         covered_last_year=_mean([part.last_year.inside for part in parts]),
         told_last_year=_mean([part.last_year.share for part in parts]),
         places=find_places(parts),
-        verdict=judge(total, error, failures),
+        verdict=judge(total, error, sum(before), failures),
     )
 
 
-def judge(difference: float, error: float, failures: int) -> Verdict:
+def judge(difference: float, error: float, of_those: float, failures: int) -> Verdict:
     """Say what a difference in log score is worth.
+
+    One side is better only where the parts that failed last year do not say the opposite: on the
+    others last year's rate is no more than the half failure that it was given.
 
     Examples
     --------
-    >>> judge(9.0, 3.0, 40), judge(-9.0, 3.0, 40), judge(3.0, 3.0, 40), judge(9.0, 3.0, 4)
-    ('better', 'worse', 'no difference', 'too few')
+    >>> judge(9.0, 3.0, 4.0, 40), judge(-9.0, 3.0, -4.0, 40), judge(9.0, 3.0, 4.0, 4)
+    ('better', 'worse', 'too few')
+    >>> judge(3.0, 3.0, 1.0, 40), judge(9.0, 3.0, -1.0, 40)
+    ('no difference', 'no difference')
     """
     if failures < FEWEST:
         return "too few"
-    if abs(difference) < CLEARLY * error:
+    if abs(difference) < CLEARLY * error or difference * of_those < 0.0:
         return "no difference"
     return "better" if difference > 0.0 else "worse"
 
