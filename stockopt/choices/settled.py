@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TypeVar
 
+from stockopt.choices.choices import BoatPart
+
 _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
 
@@ -36,6 +38,9 @@ class Settled:
         By (boat, part).
     prices
         By (store, part): what one piece drawn costs the store, all told.
+    weighed
+        Parts on boats weighed already, by boat, part, price and fill rate of the store: kept from
+        round to round of one plan, and the one thing here that grows.
     orders
         By (store, part): who the store reorders from, and orders expected over the season.
     """
@@ -43,4 +48,7 @@ class Settled:
     fill_rates: Mapping[tuple[str, str], float] = field(default_factory=_nothing)
     taken: Mapping[tuple[str, str], Taken] = field(default_factory=_nothing)
     prices: Mapping[tuple[str, str], float] = field(default_factory=_nothing)
+    weighed: dict[tuple[object, ...], BoatPart] = field(
+        default_factory=dict, compare=False, repr=False
+    )
     orders: Mapping[tuple[str, str], tuple[str, float]] = field(default_factory=_nothing)

@@ -138,7 +138,7 @@ def weigh_choices(
 def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
     """Weigh every part of every boat, then what the stores keep."""
     limits, settings = desk.limits, desk.settings
-    parts = tuple(_weigh_part(demand.parts[key], desk) for key in sorted(demand.parts))
+    parts = tuple(_weigh_once(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
     shelf_days = {name: float(part["shelf_life_days"]) for name, part in desk.parts.items()}
     last = max(desk.ends.values(), default=date.min)
@@ -224,6 +224,16 @@ def _find_dearest_prices(offers: Offers) -> dict[str, float]:
     for part, price in prices:
         dearest[part] = max(price, dearest.get(part, 0.0))
     return dearest
+
+
+def _weigh_once(need: PartDemand, desk: _Desk) -> BoatPart:
+    """Weigh one part on one boat, unless it was weighed before with the same said of its store."""
+    settled, at_store = desk.settled, (desk.limits[need.boat].place, need.part)
+    told = (settled.prices.get(at_store), settled.fill_rates.get(at_store))
+    key = (need.boat, need.part, *told)
+    if key not in settled.weighed:
+        settled.weighed[key] = _weigh_part(need, desk)
+    return settled.weighed[key]
 
 
 def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:

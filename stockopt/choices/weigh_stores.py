@@ -143,7 +143,10 @@ def _find_end(need: PartDemand) -> date:
 def _count_together(
     store: str, port: str, asked: Mapping[str, _Asked], days: float, desk: StoreDesk
 ) -> dict[str, dict[str, float]]:
-    """Count by part, then source, the other parts' orders within the days that go together."""
+    """Count by part, then source, the other parts' orders within the days that go together.
+
+    In fifths: no guess of this kind is sharper.
+    """
     orders: dict[str, dict[str, float]] = {part: {} for part in asked}
     for part, each in asked.items():
         if desk.settled.orders:
@@ -159,7 +162,7 @@ def _count_together(
     share = ORDERED_TOGETHER_DAYS / days
     return {
         part: {
-            source: max(0.0, (all_orders - by_source.get(source, 0.0)) * share)
+            source: round(5.0 * max(0.0, (all_orders - by_source.get(source, 0.0)) * share)) / 5.0
             for source, all_orders in total.items()
         }
         for part, by_source in orders.items()
@@ -276,6 +279,5 @@ def _find_short_cost(
 
 
 def _share_charge(charge: float, together: float) -> float:
-    """Return a part's share of the charge, in twentieths: no guess of this kind is sharper."""
-    share = 1.0 if together < 1e-9 else -math.expm1(-together) / together
-    return charge * max(1, round(20.0 * share)) / 20.0
+    """Return a part's share of an order's charge, with so many others in it on average."""
+    return charge if together < 1e-9 else charge * -math.expm1(-together) / together

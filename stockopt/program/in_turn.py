@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
@@ -40,30 +39,28 @@ def solve_in_turn(
     weigh
         Gives the choices from what was told before.
     gap, seconds
-        As for :func:`~stockopt.program.solve.solve_program`; the time is for all rounds. A round
-        is begun only where the one before suggests that there is time for it.
+        As for :func:`~stockopt.program.solve.solve_program`; the time is for all rounds.
 
     Returns
     -------
     Choices, Solution
         Of the last round; the solution says how many there were, and what difference is left. No
-        round is begun once the time is up.
+        round is begun where the solver's time would not do for one more like the last.
     """
-    started = time.perf_counter()
-    settled, cost = guess_in_turn(weigh), math.inf
+    settled, cost, solved = guess_in_turn(weigh), math.inf, 0.0
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, MOST_ROUNDS + 1):
         choices = hold(weigh(settled), held)
-        left = seconds - (time.perf_counter() - started)
-        solution = solve_program(choices, gap=gap, seconds=max(left, 1.0))
+        solution = solve_program(choices, gap=gap, seconds=max(seconds - solved, 1.0))
+        solved += solution.seconds
         if not choices.stores:
             break
-        told = read_settled(choices, solution)
+        told = replace(read_settled(choices, solution), weighed=settled.weighed)
         rounds = compare(number, settled, told, choices, abs(solution.objective - cost))
         little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
         agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little
         solution = replace(solution, rounds=replace(rounds, agreed=agreed))
-        if agreed or time.perf_counter() - started >= seconds:
+        if agreed or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
             held |= list_changed(settled, told)
@@ -77,11 +74,12 @@ def guess_in_turn(weigh: Callable[[Settled], Choices]) -> Settled:
     It is quick, and leaves to the program only what limits and orders change. First stores are
     weighed as if boats made up in them all they use.
     """
-    choices = weigh(Settled())
-    settled = replace(guess_settled(choices), taken={})
+    nothing = Settled()
+    choices = weigh(nothing)
+    settled = replace(guess_settled(choices), taken={}, weighed=nothing.weighed)
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, _MOST_GUESSES + 1 if choices.stores else 0):
-        told = guess_settled(hold(weigh(settled), held))
+        told = replace(guess_settled(hold(weigh(settled), held)), weighed=settled.weighed)
         changed = list_changed(settled, told) if settled.taken else told.taken
         settled = told
         if not changed:
