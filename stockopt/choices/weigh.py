@@ -78,7 +78,7 @@ def weigh_choices(
     lives: Lives,
     fleet: Fleet,
     what_if: WhatIf = WhatIf(),  # noqa: B008 - frozen
-    settled: Settled = Settled(),  # noqa: B008 - frozen
+    settled: Settled | None = None,
 ) -> Choices:
     """Weigh every choice of every boat with legs to come, and of every store that serves one.
 
@@ -130,7 +130,7 @@ def weigh_choices(
         ends=ends,
         uses=list_uses(fleet),
         dead_stock=list_dead_stock(demand, fleet, limits, offers.price),
-        settled=settled,
+        settled=settled or Settled(),
     )
     return _weigh_all(demand, desk, notes)
 
