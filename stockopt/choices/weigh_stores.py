@@ -169,6 +169,26 @@ def _count_together(
     }
 
 
+@dataclass(frozen=True, slots=True)
+class _Market:
+    """Where a store gets one part: `at_hand` a piece, and days in which one not there comes."""
+
+    offers: tuple[Offer, ...]
+    charges: Mapping[str, Charges]
+    at_hand: float
+    quickest: float
+
+
+def _find_market(store: str, port: str, part: str, desk: StoreDesk) -> _Market:
+    offers = desk.offers.offers.get((port, part), ())
+    quickest = min(
+        (offer.late_days for offer in offers),
+        default=desk.offers.wait_days.get(port, DEFAULT_WAIT_DAYS),
+    )
+    charges = {offer.source: desk.charges[offer.source, store] for offer in offers}
+    return _Market(offers, charges, _find_price(port, part, offers, desk), quickest)
+
+
 def _weigh_part(
     store: str,
     port: str,
@@ -178,43 +198,8 @@ def _weigh_part(
     together: Mapping[str, float],
     desk: StoreDesk,
 ) -> StorePart:
-    offers = desk.offers.offers.get((port, part), ())
-    first = asked.boats[0]
-    charges = {offer.source: desk.charges[offer.source, store] for offer in offers}
-    waits = [_find_lost_day(each, desk) for each in asked.boats]
-    lost_day = (
-        sum(draws.pieces * cost for draws, cost in zip(asked.draws, waits, strict=True))
-        / asked.pieces
-        if asked.pieces > 0.0
-        else sum(waits) / len(waits)
-    )
-    at_hand = _find_price(port, part, offers, desk)
-    quickest = min(
-        (offer.late_days for offer in offers),
-        default=desk.offers.wait_days.get(port, DEFAULT_WAIT_DAYS),
-    )
-    price = desk.settled.prices.get((store, part), at_hand) if offers else at_hand
-    empty = 1.0 - desk.settled.fill_rates.get((store, part), FIRST_FILL_RATE)
-    waited = sum(d.waiting * cost for d, cost in zip(asked.draws, waits, strict=True))
-    terms = StoreTerms(
-        days=season.days,
-        pieces=np.sum([draws.by_class for draws in asked.draws], axis=0),
-        weight=np.array(LIFE_CLASSES),
-        offers=tuple(offer for offer in offers if offer.most != 0),
-        order_charges={
-            source: _share_charge(charge.per_order + charge.handling, together.get(source, 0.0))
-            for source, charge in charges.items()
-        },
-        least_values={
-            source: charge.minimum_order / (1.0 + together.get(source, 0.0))
-            for source, charge in charges.items()
-            if charge.minimum_order
-        },
-        short_cost=_find_short_cost(offers, charges, at_hand, quickest, lost_day),
-        credit=first.leftover,
-        capital_rate=desk.settings.capital_rate,
-        paid=price * asked.pieces + empty * quickest * waited,
-    )
+    first, market = asked.boats[0], _find_market(store, port, part, desk)
+    terms = _make_terms((store, part), asked, season, market, together, desk)
     choices = list_store_choices(terms)
     days_left = (season.begins - desk.settings.planned_on).days
     to_buy = {offer: None for each in asked.boats for offer in each.offers}
@@ -226,13 +211,53 @@ def _weigh_part(
         asked=asked.pieces,
         begins_on=season.begins,
         season_days=season.days,
-        quickest_days=quickest,
+        quickest_days=market.quickest,
         leftover=first.leftover,
         choices=choices,
         offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
-        price=at_hand,
-        piece_cost=_find_piece_cost(choices, at_hand, terms),
+        price=market.at_hand,
+        piece_cost=_find_piece_cost(choices, market.at_hand, terms),
         paid=terms.paid,
+    )
+
+
+def _make_terms(
+    key: tuple[str, str],
+    asked: _Asked,
+    season: _Season,
+    market: _Market,
+    together: Mapping[str, float],
+    desk: StoreDesk,
+) -> StoreTerms:
+    """Gather what the levels of one part in one store are weighed with."""
+    waits = [_find_lost_day(each, desk) for each in asked.boats]
+    lost_day = (
+        sum(draws.pieces * cost for draws, cost in zip(asked.draws, waits, strict=True))
+        / asked.pieces
+        if asked.pieces > 0.0
+        else sum(waits) / len(waits)
+    )
+    price = desk.settled.prices.get(key, market.at_hand) if market.offers else market.at_hand
+    empty = 1.0 - desk.settled.fill_rates.get(key, FIRST_FILL_RATE)
+    waited = sum(d.waiting * cost for d, cost in zip(asked.draws, waits, strict=True))
+    return StoreTerms(
+        days=season.days,
+        pieces=np.sum([draws.by_class for draws in asked.draws], axis=0),
+        weight=np.array(LIFE_CLASSES),
+        offers=tuple(offer for offer in market.offers if offer.most != 0),
+        order_charges={
+            source: _share_charge(charge.per_order + charge.handling, together.get(source, 0.0))
+            for source, charge in market.charges.items()
+        },
+        least_values={
+            source: charge.minimum_order / (1.0 + together.get(source, 0.0))
+            for source, charge in market.charges.items()
+            if charge.minimum_order
+        },
+        short_cost=_find_short_cost(market, lost_day),
+        credit=asked.boats[0].leftover,
+        capital_rate=desk.settings.capital_rate,
+        paid=price * asked.pieces + empty * market.quickest * waited,
     )
 
 
@@ -258,23 +283,17 @@ def _find_price(port: str, part: str, offers: Sequence[Offer], desk: StoreDesk) 
     return desk.dearest[part] if there is None else there.price
 
 
-def _find_short_cost(
-    offers: Sequence[Offer],
-    charges: Mapping[str, Charges],
-    at_hand: float,
-    quickest: float,
-    lost_day: float,
-) -> float:
+def _find_short_cost(market: _Market, lost_day: float) -> float:
     """Return the least that one piece got at once costs, with the days lost until it is there."""
     return min(
         (
             offer.landed
-            + charges[offer.source].per_order
-            + charges[offer.source].handling
+            + market.charges[offer.source].per_order
+            + market.charges[offer.source].handling
             + offer.lead_days * lost_day
-            for offer in offers
+            for offer in market.offers
         ),
-        default=at_hand + quickest * lost_day,
+        default=market.at_hand + market.quickest * lost_day,
     )
 
 
