@@ -20,9 +20,7 @@ from stockopt.report.words import (
 from stockopt.units import Measures
 
 #: How many of the lines that still cost most are shown.
-DEAREST = 10
-#: With more boats and orders than this, those lines begin a page.
-ROWS_ON_FIRST_PAGE = 14
+DEAREST = 8
 #: So many lines to replace are shown here.
 MOST_CHANGES = 8
 #: Parts with fewer failures than this are weakly known.
@@ -132,11 +130,26 @@ def _boats(run: Run) -> Table:
         changes[line.boat] += line.replace_now
     measures = run.fleet.settings.measures
     bare = find_bare_readiness(run.demand)
+    budgets = any(boat.budget is not None for boat in run.plan.boats)
+    carried: Counter[str] = Counter()
+    for line in run.plan.carry:
+        carried[line.boat] += line.carry
+    currency = run.plan.currency
+    third = (
+        Column(title=f"Budget, {currency}", width=14, kind="money")
+        if budgets
+        else Column(title="Pieces carried", width=14, kind="whole")
+    )
     rows = [
-        _boat_row(boat, bare.get(boat.boat, 1.0), changes[boat.boat], measures)
+        _boat_row(
+            boat,
+            boat.budget if budgets else carried[boat.boat],
+            bare.get(boat.boat, 1.0),
+            changes[boat.boat],
+            measures,
+        )
         for boat in run.plan.boats
     ]
-    currency = run.plan.currency
     return Table(
         heading="Boats",
         lead=(
@@ -147,7 +160,7 @@ def _boats(run: Run) -> Table:
         columns=(
             Column(title="Boat", width=24, kind="prose"),
             Column(title=f"Spend now, {currency}", width=16, kind="money"),
-            Column(title=f"Budget, {currency}", width=14, kind="money"),
+            third,
             Column(title="Departs", width=12, kind="date"),
             Column(title=f"Spares, {measures.mass}", width=11, kind="number"),
             Column(title=f"Limit, {measures.mass}", width=11, kind="number"),
@@ -159,11 +172,13 @@ def _boats(run: Run) -> Table:
     )
 
 
-def _boat_row(boat: BoatLine, bare: float, changes: int, measures: Measures) -> tuple[Cell, ...]:
+def _boat_row(
+    boat: BoatLine, third: Cell, bare: float, changes: int, measures: Measures
+) -> tuple[Cell, ...]:
     return (
         boat.boat,
         boat.spend_now,
-        boat.budget,
+        third,
         boat.departs_on,
         measures.of_mass(boat.kg),
         None if boat.kg_limit is None else measures.of_mass(boat.kg_limit),
@@ -219,7 +234,6 @@ def _dearest(run: Run) -> Table:
         if line.expected_cost > 0
     ]
     return Table(
-        new_page=len(run.plan.boats) + len(run.orders.orders) > ROWS_ON_FIRST_PAGE,
         heading=f"The {len(rows)} lines that are expected to cost most later",
         columns=(
             Column(title="Boat", width=24, kind="prose"),

@@ -180,7 +180,7 @@ def _parts(port: PortCompared, currency: str) -> Table:
             Column(title="By mail saves", width=11, kind="money"),
             Column(title="Pays from, pieces", width=11, kind="whole"),
             Column(title="When a boat waits", width=11),
-            Column(title="Local from; mail from", width=34, kind="prose", span=2),
+            Column(title="Local from; mail from", width=46, kind="prose", span=2),
         ),
         rows=plain_rows(_part_row(one) for one in port.parts),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from stockopt.ageing.ageing import PartAgeing
@@ -27,8 +28,9 @@ def life_bars_sheet(run: Run) -> Sheet:
             (part for part in parts if part.clock == clock),
             key=lambda part: (part.mean_life, part.part),
         )
-        for start in range(0, len(own), _BARS):
-            several = own[start : start + _BARS]
+        pages = math.ceil(len(own) / _BARS)
+        for page in range(pages):  # about as many on each
+            several = own[len(own) * page // pages : len(own) * (page + 1) // pages]
             tables.append(_bars(several, names, clock, first=not tables))
     return Sheet(
         name="Life bars",

@@ -7,11 +7,11 @@ from dataclasses import replace
 from stockopt.plan import CarryLine, OrderLine
 from stockopt.report.plain_numbers import Keys, money, number
 from stockopt.report.sheet import Column, Row, Table
-from stockopt.report.words import pieces_text, share_text
+from stockopt.report.words import pieces_text
 
 #: Spread over the 13 columns of a stow list.
 MET_COLUMNS = (
-    Column(title="Meets her", width=20, span=2),
+    Column(title="Stowed in", width=20, kind="blank", span=2),
     Column(title="Part", width=12),
     Column(title="Name", width=34, kind="prose"),
     Column(title="Pieces", width=7, kind="whole"),
@@ -21,14 +21,14 @@ MET_COLUMNS = (
     Column(title="Got", width=9, kind="blank"),
 )
 STOP_COLUMNS = (
-    Column(title="Made up on the way", width=20, span=2),
+    Column(title="In", width=20, kind="prose", span=2),
     Column(title="Part", width=12),
     Column(title="Name", width=34, kind="prose"),
     Column(title="Up to", width=7, kind="whole"),
-    Column(title="In", width=21, kind="prose", span=3),
-    Column(title="Price each", width=15, kind="money", span=2),
-    Column(title="Dearer than at home", width=19, kind="text", span=2),
-    Column(title="Price is", width=9, kind="prose"),
+    Column(title="Price each", width=14, kind="money", span=2),
+    Column(title="Times the price at home", width=14, kind="number", span=2),
+    Column(title="Price is", width=15, span=2),
+    Column(title="Bought", width=20, kind="blank", span=2),
 )
 
 
@@ -76,7 +76,9 @@ def tell_moves(line: CarryLine, place: str) -> CarryLine:
     return replace(line, name="; ".join((line.name, *words)))
 
 
-def way_tables(lines: list[CarryLine], orders: tuple[OrderLine, ...]) -> tuple[Table, ...]:
+def way_tables(
+    lines: list[CarryLine], orders: tuple[OrderLine, ...], currency: str
+) -> tuple[Table, ...]:
     """Return the tables of what meets a boat on her way, and of what is made up where."""
     by = {(order.place, order.part): order.order_by for order in orders}
     met = tuple(
@@ -98,22 +100,37 @@ def way_tables(lines: list[CarryLine], orders: tuple[OrderLine, ...]) -> tuple[T
     stops = tuple(
         Row(
             cells=(
-                None,
+                stop.port,
                 line.part,
                 line.name,
                 line.carry,
-                stop.port,
                 stop.price,
-                share_text(stop.premium) if stop.premium > 0.0 else "no",
+                1.0 + stop.premium,
                 "quoted" if stop.quoted else "estimated",
+                None,
             )
         )
+        for port in _ports_on_the_way(lines)
         for line in lines
         for stop in line.restock_at
+        if stop.port == port
     )
     tables = []
     if met:
-        tables.append(Table(columns=MET_COLUMNS, rows=met))
+        lead = "Ordered for her to a port on her way; stow it there."
+        tables.append(Table(heading="To meet her", lead=(lead,), columns=MET_COLUMNS, rows=met))
     if stops:
-        tables.append(Table(columns=STOP_COLUMNS, rows=stops))
+        lead = (
+            f"What was used by then is bought again there, up to so many; prices in {currency}. "
+            "Estimated: nobody's price there is known."
+        )
+        tables.append(
+            Table(heading="To make up on the way", lead=(lead,), columns=STOP_COLUMNS, rows=stops)
+        )
     return tuple(tables)
+
+
+def _ports_on_the_way(lines: list[CarryLine]) -> list[str]:
+    """Return the ports where anything is made up, those of the longest lists in their order."""
+    longest_first = sorted(lines, key=lambda line: -len(line.restock_at))
+    return list(dict.fromkeys(stop.port for line in longest_first for stop in line.restock_at))

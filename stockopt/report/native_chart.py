@@ -3,76 +3,48 @@
 from __future__ import annotations
 
 import math
+from typing import cast
 
 from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
+from openpyxl.chart.axis import TextAxis
 from openpyxl.chart.legend import Legend
+from openpyxl.chart.series import Series as OneSeries
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.chart.text import RichText, Text
 from openpyxl.chart.title import Title
+from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, OneCellAnchor
 from openpyxl.drawing.text import (
     CharacterProperties,
     Paragraph,
     ParagraphProperties,
     RegularTextRun,
 )
-from openpyxl.utils import get_column_letter
+from openpyxl.drawing.xdr import XDRPositiveSize2D
 from openpyxl.worksheet.worksheet import Worksheet
 
 from stockopt.report.sheet import Chart
 
 #: Greys and patterns that stay apart in black and white.
 SHADES = ("404040", "7F7F7F", "A6A6A6", "C8C8C8", "E4E4E4", "F4F4F4")
+#: Marks of points, in the order of the curves.
+MARKS = ("circle", "diamond", "square", "triangle")
 DASHES = ("solid", "dash", "sysDot", "dashDot", "lgDash")
-#: Size in cm below a table and beside one, and the rows of usual height that a chart covers.
-WIDTH_CM, BESIDE_CM, HEIGHT_CM = 24, 15, 6.3
-ROWS_COVERED = 12
-#: Height in cm of one bar of intervals, of what stands above and below them, and of a row.
-BAR_CM, AROUND_CM, ROW_CM = 0.55, 2.8, 0.53
+#: Size in cm below a table, and beside one.
+WIDTH_CM, HEIGHT_CM = 24, 7.4
+BESIDE_CM, BESIDE_HEIGHT_CM = 15, 6.3
+#: Height in cm of one bar of intervals, and of what stands above and below them.
+BAR_CM, AROUND_CM = 0.55, 2.8
+#: ... and of a bar of several values, whose legend may take two lines.
+THICK_BAR_CM, LEGEND_CM = 0.9, 0.6
+#: Height of a row under a chart, in points.
+ROW_POINTS = 15.0
+ROW_CM = ROW_POINTS / 72 * 2.54
+#: Free to the left of a chart that stands beside its table, in cm.
+FREE_CM = 0.4
+#: Units of a drawing.
+EMU_PER_CM = 360_000
 #: Size of its title, in hundredths of a point.
 TITLE_SIZE = 1100
-
-
-def draw_curve(page: Worksheet, chart: Chart, header: int, last: int) -> ScatterChart:
-    """Return curves over a column of numbers, a mark at each point; parameters as below."""
-    drawn = ScatterChart()
-    drawn.title = _title(chart.title)
-    drawn.style = 1
-    drawn.scatterStyle = "lineMarker"
-    drawn.width, drawn.height = WIDTH_CM, HEIGHT_CM
-    drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
-    drawn.x_axis.delete = drawn.y_axis.delete = False
-    shares = {number for number in (chart.labels, *chart.values) if _is_share(page, number, last)}
-    drawn.x_axis.number_format = "0%" if chart.labels in shares else "#,##0"
-    drawn.y_axis.number_format = "0.0%" if chart.values[0] in shares else "#,##0"
-    drawn.x_axis.majorGridlines = None
-    drawn.x_axis.crosses = drawn.y_axis.crosses = "min"
-    over = Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last)
-    for number, column in enumerate(chart.values):
-        values = Reference(page, min_col=column, min_row=header, max_row=last)
-        series = Series(values, over, title_from_data=True)
-        series.smooth = False
-        series.graphicalProperties = GraphicalProperties()
-        series.graphicalProperties.line.solidFill = "000000" if number == 0 else "7F7F7F"
-        series.graphicalProperties.line.dashStyle = DASHES[number % len(DASHES)]
-        series.graphicalProperties.line.width = 22_000
-        series.marker.symbol = "circle"
-        series.marker.size = 5
-        series.marker.graphicalProperties = GraphicalProperties(solidFill="000000")
-        drawn.series.append(series)
-    drawn.legend = Legend()
-    drawn.legend.position = "b"
-    return drawn
-
-
-def _is_share(page: Worksheet, column: int, row: int) -> bool:
-    return "%" in str(page.cell(row, column).number_format)
-
-
-def rows_covered(chart: Chart, bars: int) -> int:
-    """Return how many rows of usual height a chart of so many bars covers."""
-    if chart.kind != "intervals":
-        return ROWS_COVERED
-    return math.ceil((BAR_CM * bars + AROUND_CM) / ROW_CM)
 
 
 def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) -> None:
@@ -89,46 +61,126 @@ def put_chart(page: Worksheet, chart: Chart, header: int, last: int, at: int) ->
     at
         Row at which it stands.
     """
+    drawn: BarChart | LineChart | ScatterChart
     if chart.kind == "curve":
-        page.add_chart(draw_curve(page, chart, header, last), f"A{at}")
-        return
-    drawn = _begin(chart)
-    drawn.title = _title(chart.title)
-    drawn.style = 1
-    drawn.width = BESIDE_CM if chart.beside else WIDTH_CM
-    drawn.height = HEIGHT_CM
+        drawn = _draw_curve(page, chart, header, last)
+    else:
+        drawn = _draw_over_labels(page, chart, header, last)
+    corner = AnchorMarker(col=max(chart.beside, 1) - 1, row=at - 1)
+    if chart.beside:
+        corner.colOff = round(FREE_CM * EMU_PER_CM)
+    size = XDRPositiveSize2D(round(drawn.width * EMU_PER_CM), round(drawn.height * EMU_PER_CM))
+    drawn.anchor = OneCellAnchor(_from=corner, ext=size)  # type: ignore[assignment] # stub: str
+    page.add_chart(drawn)
+
+
+def rows_covered(chart: Chart, bars: int) -> int:
+    """Return how many rows of usual height a chart of so many bars covers."""
+    return math.ceil(_height_cm(chart, bars) / ROW_CM)
+
+
+def _height_cm(chart: Chart, bars: int) -> float:
     if chart.kind == "intervals":
-        drawn.height = BAR_CM * (last - header) + AROUND_CM
+        return BAR_CM * bars + AROUND_CM
+    if chart.kind == "stacked":
+        return THICK_BAR_CM * bars + AROUND_CM + LEGEND_CM
+    return BESIDE_HEIGHT_CM if chart.beside else HEIGHT_CM
+
+
+def _draw_curve(page: Worksheet, chart: Chart, header: int, last: int) -> ScatterChart:
+    """Return curves over a column of numbers, a mark at each point."""
+    drawn = ScatterChart()
+    drawn.scatterStyle = "lineMarker"
+    _set_frame(drawn, chart, last - header)
+    first = header + 1
+    drawn.x_axis.number_format = "0%" if _is_share(page, chart.labels, last) else "#,##0"
+    if _is_share(page, chart.values[0], last):
+        shares = [page.cell(row, chart.values[0]).value for row in range(first, last + 1)]
+        least = min((share for share in shares if isinstance(share, float)), default=0.0)
+        # No finer than a tenth: what lies within the rounding of a plan should look flat.
+        drawn.y_axis.scaling.min, drawn.y_axis.scaling.max = max(math.floor(10 * least) / 10, 0), 1
+        drawn.y_axis.number_format = "0%"
+    else:
+        drawn.y_axis.number_format = "#,##0"
+    drawn.x_axis.majorGridlines = None
+    drawn.x_axis.crosses = drawn.y_axis.crosses = "min"
+    over = Reference(page, min_col=chart.labels, min_row=first, max_row=last)
+    for number, column in enumerate(chart.values):
+        values = Reference(page, min_col=column, min_row=header, max_row=last)
+        series = Series(values, over, title_from_data=True)
+        _style_line(series, number)
+        series.marker.symbol = MARKS[number % len(MARKS)]
+        series.marker.size = 5
+        series.marker.graphicalProperties = GraphicalProperties(solidFill="000000")
+        drawn.series.append(series)
+    return drawn
+
+
+def _is_share(page: Worksheet, column: int, row: int) -> bool:
+    return "%" in str(page.cell(row, column).number_format)
+
+
+def _draw_over_labels(
+    page: Worksheet, chart: Chart, header: int, last: int
+) -> BarChart | LineChart:
+    """Return bars, columns or lines, one for each row."""
+    drawn: BarChart | LineChart
+    if chart.kind in ("stacked", "intervals"):
+        drawn = BarChart()
+        drawn.type, drawn.grouping, drawn.overlap = "bar", "stacked", 100
+        drawn.gapWidth = 60
+    elif chart.kind == "columns":
+        drawn = BarChart()
+        drawn.type, drawn.gapWidth = "col", 10
+    else:
+        drawn = LineChart()
+    _set_frame(drawn, chart, last - header)
+    if chart.kind in ("stacked", "intervals"):
         drawn.x_axis.scaling.orientation = "maxMin"  # the first at the top, as in the table
         drawn.y_axis.crosses = "max"
-    drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
-    drawn.x_axis.delete = drawn.y_axis.delete = False
+        cast(TextAxis, drawn.x_axis).tickLblSkip = 1  # every bar is called by its name
     drawn.y_axis.number_format = "#,##0"
     drawn.y_axis.scaling.min = 0
     for column in chart.values:
         values = Reference(page, min_col=column, min_row=header, max_row=last)
         drawn.add_data(values, titles_from_data=True)
-    labels = Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last)
-    drawn.set_categories(labels)
+    drawn.set_categories(Reference(page, min_col=chart.labels, min_row=header + 1, max_row=last))
     for number, series in enumerate(drawn.series):
-        # Of an interval, dark up to the mean and light beyond it.
-        place = 3 * (number - 1) if chart.kind == "intervals" else number
-        shade = SHADES[place % len(SHADES)]
-        if chart.kind == "intervals" and number == 0:
+        if chart.kind == "lines":
+            _style_line(series, number)
+        elif chart.kind == "intervals" and number == 0:
             series.graphicalProperties = GraphicalProperties(noFill=True)
             series.graphicalProperties.line.noFill = True
-        elif chart.kind != "lines":
+        else:
+            # Of an interval, dark up to the mean and light beyond it.
+            place = 3 * (number - 1) if chart.kind == "intervals" else number
+            shade = SHADES[place % len(SHADES)]
             series.graphicalProperties = GraphicalProperties(solidFill=shade)
             series.graphicalProperties.line.solidFill = "000000"
-        else:
-            series.smooth = False
-            series.graphicalProperties = GraphicalProperties()
-            series.graphicalProperties.line.solidFill = "000000" if number == 0 else "7F7F7F"
-            series.graphicalProperties.line.dashStyle = DASHES[number % len(DASHES)]
-            series.graphicalProperties.line.width = 22_000
-    drawn.legend = Legend()
-    drawn.legend.position = "b"
-    page.add_chart(drawn, f"{get_column_letter(max(chart.beside, 1))}{at}")
+    return drawn
+
+
+def _set_frame(drawn: BarChart | LineChart | ScatterChart, chart: Chart, bars: int) -> None:
+    """Give a chart its size, titles and legend; none of one series, which its title names."""
+    drawn.title = _title(chart.title)
+    drawn.style = 1
+    drawn.width = BESIDE_CM if chart.beside else WIDTH_CM
+    drawn.height = _height_cm(chart, bars)
+    drawn.x_axis.title, drawn.y_axis.title = chart.across, chart.up
+    drawn.x_axis.delete = drawn.y_axis.delete = False
+    drawn.legend = None
+    if len(chart.values) > 1:
+        drawn.legend = Legend()
+        drawn.legend.position = "b"
+
+
+def _style_line(series: OneSeries, number: int) -> None:
+    """Draw a line straight from point to point, told apart by its dashes."""
+    series.smooth = False
+    series.graphicalProperties = GraphicalProperties()
+    series.graphicalProperties.line.solidFill = "000000" if number == 0 else "7F7F7F"
+    series.graphicalProperties.line.dashStyle = DASHES[number % len(DASHES)]
+    series.graphicalProperties.line.width = 22_000
 
 
 def _title(text: str) -> Title:

@@ -6,6 +6,7 @@ import math
 import textwrap
 from collections.abc import Mapping
 from datetime import date
+from itertools import zip_longest
 from typing import cast
 
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
@@ -16,8 +17,15 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from stockopt.report.native_chart import put_chart, rows_covered
-from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
+from stockopt.report.native_chart import ROW_POINTS, put_chart, rows_covered
+from stockopt.report.paging import (
+    BOTTOM_MARGIN,
+    SIDE_MARGIN,
+    TOP_MARGIN,
+    PageSoFar,
+    page_points,
+)
+from stockopt.report.sheet import Cell, Chart, Column, Row, Sheet, Table
 from stockopt.report.styles import HEADER, HEADING, LEAD, TITLE, Styles
 from stockopt.units import Paper
 
@@ -27,6 +35,9 @@ LINE_POINTS = 13.0
 TICK_POINTS = 17.0
 TITLE_POINTS = 22.0
 HEADING_POINTS = 18.0
+GROUP_POINTS = LINE_POINTS + 5
+#: Rows that a header has below it on its page at least.
+FEWEST_ROWS = 3
 #: Letters of the report's font, a digit being 1 wide, on the safe side: widths of columns count
 #: digits. What is not listed is 1 wide, capitals and everything outside ASCII wider.
 LETTER_WIDTHS = {
@@ -60,10 +71,12 @@ def write_page(
     paper
         What it is printed on.
     """
-    writer = _Writer(page, sheet, styles)
+    writer = _Writer(page, sheet, styles, paper)
     writer.line(sheet.title, TITLE, TITLE_POINTS)
+    writer.so_far.repeated = writer.so_far.used
     for text in sheet.lead:
         writer.line(text, LEAD)
+    writer.above = writer.so_far.used
     headers = [writer.table(table) for table in sheet.tables]
     last_row = writer.row - 1
     if sheet.after:
@@ -71,7 +84,9 @@ def write_page(
     for text in sheet.after:
         writer.line(text, LEAD, TICK_POINTS)
     only_table = len(sheet.tables) == 1
-    _arrange_screen(page, sheet, headers[0] if only_table else 1, last_row)
+    rows = [len(table.rows) for table in sheet.tables]
+    frozen = headers[0] if 2 * rows[0] >= sum(rows) else 1
+    _arrange_screen(page, sheet, frozen, last_row)
     repeated_rows = f"1:{headers[0]}" if only_table else "1:1"
     _arrange_paper(page, sheet, repeated_rows, footer, writer.row - 1)
     page.page_setup.paperSize = PAPER_SIZES[paper]
@@ -136,62 +151,134 @@ def _places(columns: tuple[Column, ...]) -> list[tuple[int, int]]:
 class _Writer:
     """A page being filled, and the row it has reached."""
 
-    def __init__(self, page: Worksheet, sheet: Sheet, styles: Styles) -> None:
+    def __init__(self, page: Worksheet, sheet: Sheet, styles: Styles, paper: Paper) -> None:
         self.page = page
         self.styles = styles
         self.widths = column_widths(sheet.tables)
+        #: The program itself repeats the header of an only table on each printed page.
+        self.repeats_header = len(sheet.tables) > 1
+        self.so_far = PageSoFar(page_points(self.widths, paper, portrait=sheet.portrait))
         self.row = 1
+        #: Points above the first table, which stays with them.
+        self.above = 0.0
         for number, width in enumerate(self.widths, start=1):
             page.column_dimensions[get_column_letter(number)].width = width
 
     def line(self, text: str, style: str, least: float = LINE_POINTS) -> None:
         """Write a line of text across the page."""
         self._cell(1, len(self.widths), text, style)
-        lines = lines_needed(text, self._room(1, len(self.widths), text))
-        self._finish_row(max(least, lines * LINE_POINTS))
+        self._finish_row(self._line_height(text, least))
 
     def table(self, table: Table) -> int:
         """Write one table below what is there; return the row of its header."""
-        if table.new_page:
-            self.page.row_breaks.append(Break(id=self.row))
-        self.row += 1
+        begun = self.so_far.used > self.above
+        if table.new_page or (begun and self._belongs_on_next_page(table)):
+            self._turn_page()
+        self._finish_row(LINE_POINTS)
         if table.heading:
             self.line(table.heading, HEADING, HEADING_POINTS)
         for text in table.lead:
             self.line(text, LEAD)
-        header, lines = self.row, 1
-        for column, (first, last) in zip(table.columns, _places(table.columns), strict=True):
-            self._cell(first, last, column.title, HEADER)
-            lines = max(lines, lines_needed(column.title, sum(self.widths[first - 1 : last]) - 1))
-        self._finish_row(lines * LINE_POINTS + 4)
-        for row in table.rows:
+        header = self.row
+        self._header(table.columns)
+        for row, next_row in zip_longest(table.rows, table.rows[1:]):
+            self._keep_below_header(row, next_row, table.columns)
             if row.look == "group":
                 self._group(row, table.columns)
             else:
                 self._cells(row, table.columns)
         if table.chart is not None:
-            drawn = len(table.rows) if table.chart.rows is None else table.chart.rows
-            at = header if table.chart.beside else self.row + 1
-            put_chart(self.page, table.chart, header, header + drawn, at)
-            self.row = max(self.row, at + rows_covered(table.chart, drawn))
+            self._chart(table, header)
         return header
+
+    def _chart(self, table: Table, header: int) -> None:
+        """Put the table's chart beside it or below it, over rows of known height."""
+        chart = cast(Chart, table.chart)
+        drawn = len(table.rows) if chart.rows is None else chart.rows
+        if not chart.beside:
+            self._finish_row(LINE_POINTS)
+            if not self.so_far.has_room(ROW_POINTS * rows_covered(chart, drawn)):
+                self._turn_page()
+        at = header if chart.beside else self.row
+        put_chart(self.page, chart, header, header + drawn, at)
+        while self.row < at + rows_covered(chart, drawn):
+            self._finish_row(ROW_POINTS)
+
+    def _belongs_on_next_page(self, table: Table) -> bool:
+        """Return whether a table should not begin here.
+
+        It stays together with its chart where one page holds them; where none does, its header
+        does not stand without rows at the foot of a page.
+        """
+        above = LINE_POINTS + (HEADING_POINTS if table.heading else 0.0)
+        above += sum(self._line_height(text, LINE_POINTS) for text in table.lead)
+        above += self._header_height(table.columns)
+        rows = [self._row_height(row, table.columns) for row in table.rows]
+        whole = above + sum(rows)
+        if table.chart is not None:
+            drawn = len(rows) if table.chart.rows is None else table.chart.rows
+            covered = ROW_POINTS * rows_covered(table.chart, drawn)
+            if table.chart.beside:  # it begins beside the header
+                whole = max(whole, above - self._header_height(table.columns) + covered)
+            else:
+                whole += LINE_POINTS + covered
+        if self.so_far.could_hold(whole):
+            return not self.so_far.has_room(whole)
+        return not self.so_far.has_room(above + sum(rows[:FEWEST_ROWS]))
+
+    def _keep_below_header(
+        self, row: Row, next_row: Row | None, columns: tuple[Column, ...]
+    ) -> None:
+        """Turn the page before a row that does not fit, and write the header again."""
+        if not self.repeats_header:
+            return
+        needed = self._row_height(row, columns)
+        if row.look == "group" and next_row is not None:
+            needed += self._row_height(next_row, columns)
+        if not self.so_far.has_room(needed):
+            self._turn_page()
+            self._header(columns)
+
+    def _turn_page(self) -> None:
+        self.page.row_breaks.append(Break(id=self.row - 1))
+        self.so_far.turn()
+
+    def _header(self, columns: tuple[Column, ...]) -> None:
+        for column, (first, last) in zip(columns, _places(columns), strict=True):
+            self._cell(first, last, column.title, HEADER)
+        self._finish_row(self._header_height(columns))
+
+    def _header_height(self, columns: tuple[Column, ...]) -> float:
+        lines = 1
+        for column, (first, last) in zip(columns, _places(columns), strict=True):
+            lines = max(lines, lines_needed(column.title, sum(self.widths[first - 1 : last]) - 1))
+        return lines * LINE_POINTS + 4
 
     def _group(self, row: Row, columns: tuple[Column, ...]) -> None:
         last = _places(columns)[-1][1]
         self._cell(1, last, row.cells[0], self.styles.of("text", "group"))
-        self._finish_row(LINE_POINTS + 5)
+        self._finish_row(GROUP_POINTS)
 
     def _cells(self, row: Row, columns: tuple[Column, ...]) -> None:
-        height = TICK_POINTS if columns[0].kind == "tick" else LINE_POINTS + 2
-        places = _places(columns)
-        for column, (first, last), value in zip(columns, places, row.cells, strict=True):
+        for column, (first, last), value in zip(columns, _places(columns), row.cells, strict=True):
             box = column.kind == "tick" and row.look == "plain" and value is None
             shown = EMPTY_BOX if box else value
             self._cell(first, last, shown, self.styles.of(column.kind, row.look))
-            if column.kind == "prose" and isinstance(shown, str):
-                lines = lines_needed(shown, self._room(first, last, shown))
+        self._finish_row(self._row_height(row, columns))
+
+    def _row_height(self, row: Row, columns: tuple[Column, ...]) -> float:
+        if row.look == "group":
+            return GROUP_POINTS
+        height = TICK_POINTS if columns[0].kind == "tick" else LINE_POINTS + 2
+        for column, (first, last), value in zip(columns, _places(columns), row.cells, strict=True):
+            if column.kind == "prose" and isinstance(value, str):
+                lines = lines_needed(value, self._room(first, last, value))
                 height = max(height, lines * LINE_POINTS + 2)
-        self._finish_row(height)
+        return height
+
+    def _line_height(self, text: str, least: float) -> float:
+        lines = lines_needed(text, self._room(1, len(self.widths), text))
+        return max(least, lines * LINE_POINTS)
 
     def _room(self, first: int, last: int, text: str) -> float:
         """Return how many letters like a text's fit from one column to another, margins free."""
@@ -210,6 +297,7 @@ class _Writer:
 
     def _finish_row(self, height: float) -> None:
         self.page.row_dimensions[self.row].height = height
+        self.so_far.add(height)
         self.row += 1
 
 
@@ -249,8 +337,8 @@ def _arrange_paper(
     page.page_setup.fitToWidth = 1
     page.page_setup.fitToHeight = 0
     page.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    page.page_margins.left = page.page_margins.right = 0.4
-    page.page_margins.top, page.page_margins.bottom = 0.45, 0.75
+    page.page_margins.left = page.page_margins.right = SIDE_MARGIN
+    page.page_margins.top, page.page_margins.bottom = TOP_MARGIN, BOTTOM_MARGIN
     page.page_margins.header = page.page_margins.footer = 0.3
     foot = cast(HeaderFooterItem, page.oddFooter)
     foot.left.text = footer.replace("&", "&&")

@@ -35,6 +35,9 @@ def _columns(measures: Measures) -> tuple[Column, ...]:
     )
 
 
+#: With fewer lockers than this, the total says enough.
+FEWEST_LOCKERS = 2
+NO_LOCKER = "what the list above has no locker for: write it in, and count it in (stock, locker)"
 HOW_TO_READ = (
     "Aboard or due + from store + from order = carry + fit now + to shore, and what the name says "
     "is used up or for another boat. 'Fit now' pieces are changed before she leaves (sheet Replace "
@@ -85,7 +88,8 @@ def _stow_sheet(
         ),
         tables=(
             Table(columns=_columns(measures), rows=tuple(_rows(shown, boat, stowed, measures))),
-            *way_tables(shown, run.plan.orders),
+            *_locker_tables(shown, stowed, measures),
+            *way_tables(shown, run.plan.orders, run.plan.currency),
         ),
         after=(
             f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}. Heavy pieces low and "
@@ -129,6 +133,38 @@ def _rows(
     mass = measures.of_mass(boat.kg)
     total = (None, None, None, "Total mass of spares") + (None,) * 6 + (mass, None, None)
     return [*rows, Row(cells=total, look="total")]
+
+
+def _locker_tables(
+    lines: list[CarryLine], stowed: dict[tuple[str, str], Stowed], measures: Measures
+) -> tuple[Table, ...]:
+    """Return what lies in each locker and how heavy that is; nothing for fewer than two."""
+    by_locker: dict[str, list[CarryLine]] = defaultdict(list)
+    for line in lines:
+        if line.carry:
+            by_locker[stowed.get((line.boat, line.part), Stowed()).locker].append(line)
+    if sum(bool(locker) for locker in by_locker) < FEWEST_LOCKERS:
+        return ()
+    rows = tuple(
+        Row(
+            cells=(
+                locker or "no locker yet",
+                len(own),
+                ", ".join(f"{line.carry} x {line.part}" for line in own) if locker else NO_LOCKER,
+                measures.of_mass(sum(line.kg for line in own)),
+                None,
+            )
+        )
+        for locker, own in sorted(by_locker.items(), key=lambda item: (not item[0], item[0]))
+    )
+    columns = (
+        Column(title="Locker", width=20, kind="prose", span=2),
+        Column(title="Kinds of part", width=12, kind="whole"),
+        Column(title="What lies there", width=76, kind="prose", span=7),
+        Column(title=f"Mass, {measures.mass}", width=8, kind="number"),
+        Column(title="Checked", width=20, kind="blank", span=2),
+    )
+    return (Table(heading="Locker by locker", columns=columns, rows=rows),)
 
 
 def _place_order(line: CarryLine, stowed: dict[tuple[str, str], Stowed]) -> tuple[bool, str, str]:

@@ -12,12 +12,13 @@ from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Si
 from stockopt.report.sheet import Kind, Look
 
 FONT = "Arial"
+#: The bracket is never shown: its width keeps numbers off the line at their right.
 FORMATS: dict[Kind, str] = {
-    "whole": "#,##0",
-    "number": "#,##0.00",
-    "rate": "#,##0.000",
-    "money": "#,##0.00",
-    "share": "0.0%",
+    "whole": "#,##0_)",
+    "number": "#,##0.00_)",
+    "rate": "#,##0.000_)",
+    "money": "#,##0.00_)",
+    "share": "0.0%_)",
     "date": "yyyy-mm-dd",
 }
 #: Kinds of text, which stand at the left; numbers stand at the right.
@@ -50,7 +51,7 @@ class Styles:
 
     def __init__(self, book: Workbook, currency: str) -> None:
         self._book = book
-        self._money = '#,##0.00 "' + currency.replace('"', "") + '"'
+        self._money = '#,##0.00 "' + currency.replace('"', "") + '"_)'
         self._known: set[str] = set()
         _set_normal_font(book)
         for style in _fixed_styles():
@@ -105,7 +106,7 @@ def _fixed_styles() -> list[NamedStyle]:
 
 
 def _alignment(kind: Kind, look: Look) -> Alignment:
-    if kind == "tick" and look == "plain":
+    if kind == "date" or (kind == "tick" and look == "plain"):
         return Alignment(horizontal="center", vertical="center")
     if kind in TEXT_KINDS or look == "group":
         return Alignment(horizontal="left", vertical="center", wrap_text=kind == "prose", indent=1)

@@ -16,7 +16,7 @@ from stockopt.errors import Note
 from stockopt.fleet.tables import TABLES
 from stockopt.report.run import Checked, Run
 from stockopt.report.shown_cost import shown_cost
-from stockopt.report.why_words import binds, brief_worth, limit_text, step_text
+from stockopt.report.why_words import brief_worth, limit_text, limits_to_tell, step_text
 from stockopt.report.words import (
     doubtful_text,
     money_text,
@@ -162,7 +162,7 @@ def _held(run: Run) -> Table:
     """Return the limits that hold something back, each with what a little more is worth."""
     currency, measures = run.plan.currency, run.fleet.settings.measures
     table = Table.grid(padding=(0, 2))
-    limits = [why for why in run.why.limits if binds(why)]
+    limits = limits_to_tell(run.why.limits)
     for number, why in enumerate(limits[:HELD]):
         table.add_row(
             "Held back by" if number == 0 else "",

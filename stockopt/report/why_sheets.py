@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from stockopt.plan import CarryLine
-from stockopt.report.curve_sheets import curve_sheets
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Sheet, Table, plain_rows
 from stockopt.report.why_words import (
+    UNNOTICED,
     amount_text,
-    binds,
     is_nearly_worth_it,
     limit_text,
+    limits_to_tell,
     step_text,
     stops_text,
     worth_text,
@@ -20,19 +20,21 @@ from stockopt.why.why import LimitWhy, LineWhy
 
 #: Most limits told of on the first page.
 MOST_LIMITS = 8
+#: Most changes told of beside each.
+MOST_TOLD = 3
 
 
 def limits_table(run: Run) -> Table:
     """Return what holds the plan back and what a little more of it is worth; no rows for none."""
     currency, measures = run.plan.currency, run.fleet.settings.measures
-    held = [why for why in run.why.limits if binds(why)]
+    held = limits_to_tell(run.why.limits)
     rows = [
         (
             limit_text(why, currency, measures),
             amount_text(why, why.used, currency, measures),
             step_text(why, currency, measures),
             worth_text(why, currency),
-            "; ".join(why.changes),
+            _changes_text(why.changes),
         )
         for why in held[:MOST_LIMITS]
     ]
@@ -50,6 +52,13 @@ def limits_table(run: Run) -> Table:
     )
 
 
+def _changes_text(changes: tuple[str, ...]) -> str:
+    """Tell the first few changes: enough to judge by on the first page."""
+    text = "; ".join(changes[:MOST_TOLD])
+    more = len(changes) - MOST_TOLD
+    return f"{text}; and {more} more" if more > 0 else text
+
+
 def _limits_lead(run: Run, held: int) -> tuple[str, ...]:
     asked = run.why.asked
     lines = [
@@ -65,21 +74,21 @@ def _limits_lead(run: Run, held: int) -> tuple[str, ...]:
 
 def slack_lines(limits: tuple[LimitWhy, ...], currency: str) -> tuple[str, ...]:
     """Say how many limits hold nothing back, and the most that any of them could be worth."""
-    slack = [why for why in limits if not binds(why)]
+    slack = [why for why in limits if why.state == "slack"]
     if not slack:
         return ()
     most = max((why.saves_high for why in slack if why.saves_high is not None), default=None)
-    proven = (
-        "" if most is None else f": loosening them all saves at most {money_text(most, currency)}"
-    )
+    proven = ""
+    if most is not None:
+        saved = "nothing" if most < UNNOTICED else f"at most {money_text(most, currency)}"
+        proven = f": loosening them all saves {saved}"
     hold = "holds" if len(slack) == 1 else "hold"
     return (f"{pieces_text(len(slack), 'limit')} {hold} nothing back{proven}.",)
 
 
 def why_sheets(run: Run) -> list[Sheet]:
-    """Return the sheet of the lines where they were explained, and of the curves where drawn."""
-    lines = [_why_sheet(run)] if run.why.lines else []
-    return [*lines, *curve_sheets(run)]
+    """Return the sheet of the lines, where they were explained."""
+    return [_why_sheet(run)] if run.why.lines else []
 
 
 def _why_sheet(run: Run) -> Sheet:

@@ -27,6 +27,8 @@ _OF_LIMITS: dict[Stop, str] = {
 NEARLY = 0.75
 #: An interval of less than this, in money, is told as one amount.
 NARROW = 0.01
+#: Worth less than this, in money, a limit is not said to hold anything back.
+UNNOTICED = 0.5
 
 
 def stops_text(why: LineWhy) -> str:
@@ -119,4 +121,21 @@ def _between(low: float, high: float, currency: str) -> str:
 
 def binds(why: LimitWhy) -> bool:
     """Return whether a limit is seen to hold something back."""
-    return why.state != "slack"
+    return why.state != "slack" and not _is_worth_nothing(why)
+
+
+def limits_to_tell(limits: tuple[LimitWhy, ...]) -> list[LimitWhy]:
+    """Return what holds the plan back.
+
+    A step that there was no time to solve is left out where another of its limit was solved.
+    """
+    held = [why for why in limits if binds(why)]
+    solved = {(why.kind, why.boat) for why in held if why.state != "not asked"}
+    return [why for why in held if why.state != "not asked" or (why.kind, why.boat) not in solved]
+
+
+def _is_worth_nothing(why: LimitWhy) -> bool:
+    """Return whether a step was solved and neither saves nor costs what a person would notice."""
+    if why.state != "solved" or why.saves_low is None or why.saves_high is None:
+        return False
+    return max(abs(why.saves_low), abs(why.saves_high)) < UNNOTICED

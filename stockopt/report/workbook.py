@@ -11,6 +11,7 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from stockopt.report.buy import buy_sheets
 from stockopt.report.calendar_sheet import calendar_sheet
+from stockopt.report.curve_sheets import curve_sheets
 from stockopt.report.data_notes import data_notes_sheet
 from stockopt.report.every_part import every_part_sheet
 from stockopt.report.glance import glance_sheet
@@ -35,6 +36,7 @@ LONGEST_NAME = 31
 
 def list_sheets(run: Run) -> list[Sheet]:
     """Return every sheet of the report as plain values, in reading order."""
+    part_lives, *statistics = part_lives_sheets(run)
     return [
         glance_sheet(run),
         *stow_sheets(run),
@@ -42,11 +44,13 @@ def list_sheets(run: Run) -> list[Sheet]:
         *buy_sheets(run),
         *store_sheets(run),
         calendar_sheet(run),
-        *landed_sheets(run.landed, run.plan.currency),
-        every_part_sheet(run),
-        *why_sheets(run),
-        *part_lives_sheets(run),
+        part_lives,
         life_bars_sheet(run),
+        *landed_sheets(run.landed, run.plan.currency),
+        *curve_sheets(run),
+        *why_sheets(run),
+        every_part_sheet(run),
+        *statistics,
         data_notes_sheet(run),
         how_sheet(run),
     ]

@@ -42,7 +42,7 @@ def test_beside_the_name_stands_what_her_own_stock_does_not_show():
 
 def test_what_meets_her_and_what_is_made_up_have_tables_of_their_own():
     order = make_order("IMP-1", place="Heron in Horta", order_by=date(2031, 5, 12))
-    met, stops = way_tables([LINE, make_carry("Heron", "SEAL-7")], (order,))
+    met, stops = way_tables([LINE, make_carry("Heron", "SEAL-7")], (order,), "EUR")
     (row,) = met.rows
     assert row.cells[1:] == (
         "IMP-1",
@@ -53,14 +53,14 @@ def test_what_meets_her_and_what_is_made_up_have_tables_of_their_own():
         date(2031, 5, 12),
         None,
     )
-    assert [row.cells[4:] for row in stops.rows] == [
-        ("Horta", 12.5, "25.0 %", "quoted"),
-        ("Isla", 20.0, "100 %", "estimated"),
+    assert [(row.cells[0], *row.cells[3:]) for row in stops.rows] == [
+        ("Horta", 1, 12.5, 1.25, "quoted", None),
+        ("Isla", 1, 20.0, 2.0, "estimated", None),
     ]
     for table in (met, stops):
         assert all(len(row.cells) == len(table.columns) for row in table.rows)
         assert sum(column.span for column in table.columns) == 13
-    assert way_tables([make_carry("Heron", "SEAL-7")], ()) == ()
+    assert way_tables([make_carry("Heron", "SEAL-7")], (), "EUR") == ()
 
 
 def test_a_stow_list_adds_up_with_what_is_moved_and_used_up():
