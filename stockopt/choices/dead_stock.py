@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
@@ -78,16 +78,23 @@ def list_dead_stock(
             for (boat, name), need in demand.parts.items()
             if name == part and groups.find(boat) == group
         ]
-        if not needs or part in resting:
-            continue
-        most = find_most_needed(needs) + int(floors[part]) * len(needs)
-        surplus = sum(there.values()) - most
-        for place in sorted(there, key=lambda place: (place in limits, place)):
-            pieces = min(surplus, there[place])
-            if pieces > 0:
+        if needs and part not in resting:
+            most = find_most_needed(needs) + int(floors[part]) * len(needs)
+            for place, pieces in _share_surplus(there, most, limits):
                 add(place, part, pieces, f"over {most}, all needed in this plan and a year")
-                surplus -= pieces
     return tuple(sorted(dead, key=lambda line: (line.place, line.part, line.why)))
+
+
+def _share_surplus(
+    there: Mapping[str, int], most: int, limits: Mapping[str, BoatLimits]
+) -> Iterator[tuple[str, int]]:
+    """Yield where the pieces beyond `most` lie: in stores before boats."""
+    surplus = sum(there.values()) - most
+    for place in sorted(there, key=lambda place: (place in limits, place)):
+        pieces = min(surplus, there[place])
+        if pieces > 0:
+            yield place, pieces
+            surplus -= pieces
 
 
 def find_most_needed(needs: list[PartDemand]) -> int:
