@@ -132,7 +132,21 @@ def _store_table(run: Run, store: str, lines: list[StoreLine]) -> Table:
             Column(title=f"Cost of the season, {currency}", width=13, kind="money"),
             Column(title=f"Money tied up, {currency}", width=13, kind="money"),
         ),
-        rows=(*plain_rows(_row(line) for line in lines), total),
+        rows=(*_rows(lines), total),
+    )
+
+
+def _rows(lines: list[StoreLine]) -> tuple[Row, ...]:
+    """Return what is kept first: those are the rows that a person counts and orders by."""
+    kept = [line for line in lines if line.level or line.source]
+    bare = [line for line in lines if not (line.level or line.source)]
+    if not kept or not bare:
+        return plain_rows(_row(line) for line in lines)
+    return (
+        Row(cells=("Kept on the shelf",), look="group"),
+        *plain_rows(_row(line) for line in kept),
+        Row(cells=("Nothing kept: bought when needed",), look="group"),
+        *plain_rows(_row(line) for line in bare),
     )
 
 
@@ -145,14 +159,15 @@ def _row(line: StoreLine) -> tuple[Cell, ...]:
     return (
         line.part,
         line.name,
-        *(getattr(line, name) for name in _COUNTED),
+        *(getattr(line, name) or None for name in _COUNTED[:-1]),
+        line.level if line.level or orders else None,
         line.source if orders else empty,
         line.reorder_point if orders else None,
         line.order_quantity if orders else None,
         line.last_order_on,
         line.expected_asked,
-        line.fill_rate,
-        line.expected_orders,
+        line.fill_rate if line.level or orders else None,
+        line.expected_orders or None,
         line.expected_cost,
-        line.capital,
+        line.capital or None,
     )
