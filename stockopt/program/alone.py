@@ -21,7 +21,6 @@ from stockopt.program.limits import find_risk_share
 from stockopt.program.needs import Need, list_lines, list_needs
 from stockopt.program.options import Option
 from stockopt.program.pick import pick
-from stockopt.program.places import is_plain
 from stockopt.program.solution import Bought, Picked
 from stockopt.program.ways import Ways, count_packs, list_ways
 from stockopt.sourcing import Charges, Offer
@@ -99,8 +98,14 @@ class _Draft:
 
 
 def is_alone(choices: Choices) -> bool:
-    """Return whether the choices are of one boat at one place, and no two parts share packs."""
-    if len(choices.boats) > 1 or is_plain(choices):
+    """Return whether the choices are of one boat at one place, and no two parts share pieces.
+
+    Two parts do where one is used up with the other, or where a set holds both; and pieces that
+    meet her on her way are ordered to another place.
+    """
+    if len(choices.boats) > 1 or any(part.uses or part.ahead for part in choices.parts):
+        return False
+    if any(offer.contents for part in choices.parts for offer in part.offers):
         return False
     offers = [
         (offer.source, offer.part, offer.pack, offer.price)

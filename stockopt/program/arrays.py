@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy import sparse
 
+from stockopt.program.highs import SilentHighs
+
 Values = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.int32]
 Flags = npt.NDArray[np.bool_]
@@ -132,7 +134,7 @@ def start_solver(
     model.a_matrix_.value_ = matrix.data
     if whole:
         model.integrality_ = [highspy.HighsVarType.kInteger] * model.num_col_
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # highspy has no types
+    solver = SilentHighs()  # type: ignore[no-untyped-call]  # highspy has no types
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 0)):
         solver.setOptionValue(option, value)
     solver.passModel(model)

@@ -21,7 +21,7 @@ from stockopt.program.master import PlacePlan, pick_plans, value_plan
 from stockopt.program.multiplier import DEAREST, find_multiplier
 from stockopt.program.place_model import PlaceModel, make_place_model, relax_program
 from stockopt.program.place_solve import Priced, solve_priced
-from stockopt.program.places import is_plain, split_by_place
+from stockopt.program.places import split_by_place
 from stockopt.program.plain import Found
 from stockopt.program.shared import build_shared, read_shared
 from stockopt.program.shared_solve import solve_shared
@@ -91,7 +91,7 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
     """
     until = time.perf_counter() + seconds
     places = split_by_place(choices)
-    if len(places) == 1 and not is_plain(choices):
+    if len(places) == 1:
         return _solve_store(choices, gap=gap, seconds=seconds)
     with ThreadPoolExecutor(_AT_ONCE) as pool:
         models = tuple(pool.map(make_place_model, places))

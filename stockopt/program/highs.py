@@ -8,10 +8,11 @@ import highspy
 import pulp
 
 
-class _QuietHighs(highspy.Highs):
+class SilentHighs(highspy.Highs):
     """HiGHS without the banner that it prints while its callbacks are being set."""
 
     def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name
+        """Be quiet first; the solver does this while it is made."""
         self.setOptionValue("output_flag", False)
         super().enableCallbacks()  # type: ignore[no-untyped-call]  # highspy has no types
 
@@ -52,7 +53,7 @@ class QuietHiGHS(pulp.HiGHS):  # type: ignore[misc]  # PuLP has no types
 
     def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802 - PuLP's name
         """Make the solver; PuLP's own way prints the banner."""
-        lp.solverModel = _QuietHighs()  # type: ignore[no-untyped-call]  # highspy has no types
+        lp.solverModel = SilentHighs()  # type: ignore[no-untyped-call]  # highspy has no types
         options = {
             "mip_rel_gap": self.gapRel,
             "mip_abs_gap": self.gapAbs,

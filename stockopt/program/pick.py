@@ -26,40 +26,70 @@ _Key = TypeVar("_Key")
 
 def list_picked(needs: Sequence[Need], columns: Columns, choices: Choices) -> tuple[Picked, ...]:
     """List the choice taken for every boat's part, and where its pieces come from."""
-    picked: list[Picked] = []
+    options = [
+        None
+        if need.port
+        else max(
+            enumerate(need.options), key=lambda numbered: columns.take[i, numbered[0]].varValue
+        )[1]
+        for i, need in enumerate(needs)
+    ]
     brought = [
         {supply: _read(columns.pieces, (i, s)) for s, supply in enumerate(need.supplies)}
         for i, need in enumerate(needs)
     ]
+    return put_together(
+        needs,
+        options,
+        brought,
+        own={i: _round(column) for i, column in columns.own.items()},
+        given={i: _round(column) for i, column in columns.give.items()},
+        near={i: _round(column) for i, column in columns.near.items()},
+        choices=choices,
+    )
+
+
+def put_together(
+    needs: Sequence[Need],
+    options: Sequence[Option | None],
+    brought: Sequence[dict[Supply, int]],
+    *,
+    own: Mapping[int, int],
+    given: Mapping[int, int],
+    near: Mapping[int, int],
+    choices: Choices,
+) -> tuple[Picked, ...]:
+    """Put together what is picked for every boat's part.
+
+    Parameters
+    ----------
+    needs, options, brought
+        By need: itself, the option taken (None for pieces that meet her), and the pieces of each
+        supply.
+    own, given, near
+        By position of the need: her own pieces used up with another part, those she gives, and
+        those she has from other boats.
+    choices
+        What was chosen from.
+    """
+    picked: list[Picked] = []
+    position: dict[tuple[str, str], int] = {}
     brought = put_in_order(needs, brought, choices)
     stock = share_out_stock(needs, [there.pop(None, 0) for there in brought])
-    near = share_out_near(
-        needs,
-        given={i: _round(column) for i, column in columns.give.items()},
-        wanted={i: _round(column) for i, column in columns.near.items()},
-    )
-    for i, need in enumerate(needs):
+    shared = share_out_near(needs, given=given, wanted=near)
+    for i, (need, option) in enumerate(zip(needs, options, strict=True)):
         bought = tuple((o, n) for o, n in brought[i].items() if o is not None and n > 0)
-        if need.port:
-            picked = _meet(picked, need, bought)
+        if option is None:
+            at = position[need.part.boat, need.part.part]
+            picked[at] = replace(picked[at], met=picked[at].met + bought)
             continue
-        option = max(
-            enumerate(need.options), key=lambda numbered: columns.take[i, numbered[0]].varValue
-        )[1]
-        others = near.get(i, Counter())
-        own = _read(columns.own, i) + others.pop(need.part.boat, 0)
+        others = shared.get(i, Counter())
+        used = own.get(i, 0) + others.pop(need.part.boat, 0)
         taken = pick(need, option, {None: stock[i].pop(need.place, 0), **dict(bought)})
         moved = (*stock[i].items(), *others.items())
-        picked.append(replace(taken, own=taken.own + own, near=tuple(sorted(moved))))
+        position[need.part.boat, need.part.part] = len(picked)
+        picked.append(replace(taken, own=taken.own + used, near=tuple(sorted(moved))))
     return tuple(picked)
-
-
-def _meet(picked: list[Picked], need: Need, bought: tuple[tuple[Offer, int], ...]) -> list[Picked]:
-    """Return the picks with the pieces of one part that meet its boat."""
-    key = (need.part.boat, need.part.part)
-    return [
-        replace(one, met=one.met + bought) if (one.boat, one.part) == key else one for one in picked
-    ]
 
 
 def _read(columns: Mapping[_Key, pulp.LpVariable], key: _Key) -> int:

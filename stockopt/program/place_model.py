@@ -12,17 +12,11 @@ from dataclasses import dataclass, field
 
 import highspy
 import numpy as np
-from scipy import sparse
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import SolverError
 from stockopt.program.alone import build_alone, is_alone, read_alone
 from stockopt.program.arrays import Arrays, Values, start_solver
-from stockopt.program.highs import hand_over
-from stockopt.program.pick import list_bought, list_picked
-from stockopt.program.places import is_plain
-from stockopt.program.plain import build_program, list_spending
-from stockopt.program.rows import Program
 from stockopt.program.shared import SharedProgram, build_shared, read_shared
 from stockopt.program.solution import Bought, Picked
 
@@ -110,54 +104,12 @@ def make_place_model(choices: Choices) -> PlaceModel:
             kept=KeptProgram(arrays=alone.arrays, tight=True),
             read=lambda values: read_alone(alone, values),
         )
-    if not is_plain(choices):
-        shared = build_shared(choices)
-        return PlaceModel(
-            choices=choices,
-            kept=KeptProgram(arrays=shared.arrays, tight=False),
-            read=lambda values: read_shared(shared, values),
-            shared=shared,
-        )
-    program = build_program(choices)
+    shared = build_shared(choices)
     return PlaceModel(
         choices=choices,
-        kept=KeptProgram(arrays=_take_over(program), tight=False),
-        read=lambda values: _read_program(program, values),
-    )
-
-
-def _take_over(program: Program) -> Arrays:
-    """Turn a program of PuLP's into arrays."""
-    solver = hand_over(program.problem)
-    model = solver.getLp()
-    by_column = model.a_matrix_.format_ == highspy.MatrixFormat.kColwise
-    kind = sparse.csc_array if by_column else sparse.csr_array
-    matrix = kind(
-        (model.a_matrix_.value_, model.a_matrix_.index_, model.a_matrix_.start_),
-        shape=(model.num_row_, model.num_col_),
-    ).tocsc()
-    spending = np.zeros(model.num_col_)
-    for column, money in list_spending(program):
-        spending[column.index] += money
-    return Arrays(
-        cost=np.array(model.col_cost_),
-        spending=spending,
-        upper=np.array(model.col_upper_),
-        lower_row=np.array(model.row_lower_),
-        upper_row=np.array(model.row_upper_),
-        starts=matrix.indptr.astype(np.int32),
-        rows=matrix.indices.astype(np.int32),
-        factors=matrix.data,
-    )
-
-
-def _read_program(
-    program: Program, values: Values
-) -> tuple[tuple[Picked, ...], tuple[Bought, ...]]:
-    for column in program.problem.variables():
-        column.varValue = float(values[column.index])
-    return list_picked(program.needs, program.columns, program.choices), list_bought(
-        program.columns
+        kept=KeptProgram(arrays=shared.arrays, tight=False),
+        read=lambda values: read_shared(shared, values),
+        shared=shared,
     )
 
 

@@ -104,34 +104,3 @@ def _list_sharing(choices: Choices) -> list[tuple[str, ...]]:
         if pieces > 0:
             having.add((harbours.get(store, ""), name))
     return [tuple(sorted(wanting[key])) for key in sorted(having & wanting.keys())]
-
-
-def is_plain(choices: Choices) -> bool:
-    """Return whether only the program as one model can hold what the parts ask.
-
-    So it is where one part is used up with another, sets are sold, orders meet boats on their
-    way, or pieces of other places can be had.
-    """
-    return (
-        any(
-            part.uses or part.ahead or any(offer.contents for offer in part.offers)
-            for part in choices.parts
-        )
-        or any(
-            part.movable > 0 and choices.boats[part.boat].harbour != "" for part in choices.parts
-        )
-        or bool(_list_far_stores(choices))
-    )
-
-
-def _list_far_stores(choices: Choices) -> set[str]:
-    """List the stores that another place than their own can draw on."""
-    harbours: dict[str, set[str]] = defaultdict(set)
-    for limits in choices.boats.values():
-        harbours[limits.harbour].add(limits.place)
-    return {
-        store
-        for store, _ in choices.stock
-        for harbour, places in harbours.items()
-        if harbour and store in places and len(places) > 1
-    }

@@ -12,9 +12,9 @@ from stockopt.program.columns import add_columns
 from stockopt.program.constraints import add_constraints
 from stockopt.program.highs import QuietHiGHS
 from stockopt.program.needs import list_lines, list_needs
-from stockopt.program.objective import build_objective, list_order_charges
+from stockopt.program.objective import build_objective
 from stockopt.program.pick import list_bought, list_picked
-from stockopt.program.rows import Program, Term
+from stockopt.program.rows import Program
 from stockopt.program.solution import Bought, Picked
 from stockopt.program.ties import SCALE, find_most_ties, list_tie_costs
 
@@ -56,14 +56,6 @@ def build_program(choices: Choices) -> Program:
     problem += build_objective(needs, lines, columns, choices)
     add_constraints(program)
     return program
-
-
-def list_spending(program: Program) -> list[Term]:
-    """List what is spent now: packs at their landed cost, and order charges."""
-    terms = [
-        (packs, offer.landed * offer.pack) for (_, offer), packs in program.columns.packs.items()
-    ]
-    return terms + [term for _, term in list_order_charges(program.columns, program.choices)]
 
 
 def solve_as_one(program: Program, *, gap: float, seconds: float) -> Found:

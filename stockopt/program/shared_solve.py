@@ -45,7 +45,9 @@ class _Store:
     arrays
         Its program, at the price of money.
     own
-        By column: whose option it is, numbered by boat; -1 for packs, pieces and orders.
+        By column: whose it alone is, numbered by boat; -1 for packs, pieces and orders.
+    optional
+        By column: whether it is one of several options, of which some can be left out.
     relaxed, reduced
         By column: the relaxed plan, and its reduced costs.
     least
@@ -58,6 +60,7 @@ class _Store:
 
     arrays: Arrays
     own: Numbers
+    optional: Flags
     relaxed: Values
     reduced: Values
     least: float
@@ -138,12 +141,11 @@ def _relax(
     if status != highspy.HighsModelStatus.kOptimal:
         raise SolverError(f"the solver ended a linear program with {status.name}")
     solution = solver.getSolution()
-    own = np.full(len(cost), -1, np.int32)
-    own[program.first_option :] = program.boat[program.need]
     least = float(solver.getInfo().objective_function_value)
     store = _Store(
         arrays=arrays,
-        own=own,
+        own=program.owner,
+        optional=np.arange(len(cost)) >= program.first_option,
         relaxed=np.array(solution.col_value),
         reduced=np.array(solution.col_dual),
         least=least,
@@ -248,7 +250,7 @@ def _try(store: _Store, free: Flags, *, seconds: float) -> float:
     float
         The bound over these columns; infinite where no plan is among them.
     """
-    columns = np.flatnonzero(free | (store.own < 0)).astype(np.int32)
+    columns = np.flatnonzero(free | ~store.optional).astype(np.int32)
     solver = start_solver(store.arrays, store.arrays.cost, columns=columns, whole=True)
     gap = _OWN_GAP * store.gap
     seconds = max(1.0, min(seconds, store.left))

@@ -9,7 +9,6 @@ from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.clashes import find_clashes
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
-from stockopt.program.places import is_plain
 from stockopt.program.plain import Found, build_program, solve_as_one
 from stockopt.program.solution import Solution, SolveStatus
 
@@ -58,8 +57,7 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
     Notes
     -----
     Small fleets are one model. Large ones are taken apart by place, and a store's by boat, see
-    :mod:`stockopt.program.decompose`; but not where parts ask for what only one model can hold
-    (:func:`~stockopt.program.places.is_plain`). Which it is depends on the choices alone.
+    :mod:`stockopt.program.decompose`. Which it is depends on the choices alone.
     """
     try:
         return _solve(choices, gap=gap, seconds=seconds)
@@ -82,7 +80,7 @@ def _is_large(choices: Choices) -> bool:
     places = {choices.boats[part.boat].place for part in choices.parts}
     if len(places) > 1:
         return _count(choices) > MANY
-    return _count(choices) > MANY_SHARED and not is_plain(choices)
+    return _count(choices) > MANY_SHARED
 
 
 def _count(choices: Choices) -> int:

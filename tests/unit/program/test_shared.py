@@ -1,10 +1,13 @@
 """Boats of one store, solved at prices of pieces, against one model of the whole."""
 
+import math
 from collections import Counter
 from dataclasses import replace
 
 import pytest
 from program_builders import plan_of, random_choices
+from program_exhaustive import find_least_cost
+from program_features import make_instance
 from program_fleets import make_fleet_market
 
 from stockopt.choices.choices import Choices
@@ -13,8 +16,11 @@ from stockopt.plan_check import check_plan
 from stockopt.program import solve
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
-from stockopt.program.places import is_plain, split_by_place
+from stockopt.program.place_model import KeptProgram
+from stockopt.program.place_solve import solve_priced
+from stockopt.program.places import split_by_place
 from stockopt.program.plain import Found, build_program, solve_as_one
+from stockopt.program.shared import build_shared, read_shared
 from stockopt.program.solve import solve_program
 
 GAP = 1e-6
@@ -42,7 +48,7 @@ def store_of(seed: int) -> Choices:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_store_costs_what_one_model_says(seed):
     choices = store_of(seed)
-    if len(split_by_place(choices)) > 1 or is_plain(choices):
+    if len(split_by_place(choices)) > 1:
         return
     try:
         least = total_of(solve_as_one(build_program(choices), gap=0.0, seconds=30.0), choices)
@@ -55,11 +61,34 @@ def test_store_costs_what_one_model_says(seed):
     assert total_of(found, choices) == pytest.approx(least, rel=2 * GAP, abs=2 * GAP)
 
 
+@pytest.mark.parametrize("number", range(60))
+def test_every_pair_of_features_costs_the_least_of_all_combinations(number):
+    choices = make_instance(number)
+    least = find_least_cost(choices)
+    try:
+        shared = build_shared(choices)
+        kept = KeptProgram(arrays=shared.arrays, tight=False)
+        values = solve_priced(kept, 0.0, gap=0.0, seconds=30.0).values
+    except NoPlanError:
+        assert math.isinf(least)
+        return
+    picked, bought = read_shared(shared, values)
+    assert total_of(Found(picked=picked, bought=bought, bound=least), choices) == pytest.approx(
+        least, abs=1e-5
+    )
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("number", range(60, 500))
+def test_every_pair_of_features_costs_the_least_of_all_combinations_of_500(number):
+    test_every_pair_of_features_costs_the_least_of_all_combinations(number)
+
+
 def test_random_stores_hold_every_limit():
     met: Counter[str] = Counter()
     for seed in SEEDS:
         choices = store_of(seed)
-        if len(split_by_place(choices)) > 1 or is_plain(choices):
+        if len(split_by_place(choices)) > 1:
             continue
         met["boats together"] += len(choices.boats) > 1
         met["stock"] += any(choices.stock.values())
@@ -82,6 +111,11 @@ def test_large_store_is_solved_within_the_gap(monkeypatch):
     check_plan(plan_of(solution, choices), solution, choices)
     turned = replace(choices, parts=tuple(reversed(choices.parts)))
     assert solve_program(turned, gap=3e-3, seconds=60.0).picked == solution.picked
+
+
+def test_solver_prints_nothing(capfd):
+    solve_by_places(make_fleet_market(2, 3, a_place=2, budget=1.2), gap=1e-3, seconds=20.0)
+    assert capfd.readouterr() == ("", "")
 
 
 def test_time_that_is_up_leaves_a_plan_of_the_store_with_its_gap(monkeypatch):

@@ -240,7 +240,7 @@ def test_time_that_ends_with_a_plan_is_called_stopped(monkeypatch):
     # The solver's bound is replaced: a real time-out with a plan in hand depends on the machine.
     choices = make_choices(make_part(make_choice(2, 80.0)))
     bound = SimpleNamespace(mip_dual_bound=SCALE * 90.0)
-    monkeypatch.setattr("stockopt.program.highs._QuietHighs.getInfo", lambda solver: bound)
+    monkeypatch.setattr("stockopt.program.highs.SilentHighs.getInfo", lambda solver: bound)
     solution = solve_program(choices, gap=0.001, seconds=5.0)
     assert (solution.status, solution.objective) == ("stopped", 100.0)
     assert solution.bound == pytest.approx(90.0, abs=1e-6)
