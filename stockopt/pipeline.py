@@ -35,6 +35,7 @@ from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand
 from stockopt.demand.forecast import forecast_demand
+from stockopt.demand.used_with import count_replaced
 from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
@@ -112,7 +113,9 @@ def plan_fleet(
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
     offers = withdraw_sources(offers, fleet, what_if.without)
-    known = Known(demand=demand, ageing=ageing, lives=lives, offers=offers, fleet=fleet)
+    replaced = {(line.boat, line.part): line.replace_now for line in plan.carry}
+    needs = count_replaced(demand, replaced)
+    known = Known(demand=needs, ageing=ageing, lives=lives, offers=offers, fleet=fleet)
     return Run(
         fleet=fleet,
         lives=lives,
@@ -252,8 +255,7 @@ def look_back_on_fleet(
     now = read_fleet(path, overrides=overrides)
     _refuse_no_parts(now)
     until = find_until(now, since, until)
-    then = read_fleet(path, overrides={**overrides, "planned_on": since})
-    past = sail_again(then, now, since, until)
+    past = sail_again(now, since, until)
     on_step("Learning from the records before")
     lives = build_lives(past.fleet)
     ageing = fit_ageing(lives, past.fleet)

@@ -20,8 +20,8 @@ from stockopt.lives.lives import Lives
 from stockopt.lives.machines import day_numbers
 from stockopt.lookback.season import Meter, Past
 
-#: Lengths that differ by less than this share count as one: 1 % in the mean at most.
-_ALIKE = 0.01
+#: Lengths are rounded by at most this share, so that like ones are counted together.
+_ALIKE = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

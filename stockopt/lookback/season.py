@@ -125,13 +125,11 @@ def _year(since: date, until: date | None) -> tuple[date, ...]:
     return (since + YEAR,) if until is None else ()
 
 
-def sail_again(then: Fleet, now: Fleet, since: date, until: date) -> Past:
+def sail_again(now: Fleet, since: date, until: date) -> Past:
     """Make the season that was.
 
     Parameters
     ----------
-    then
-        The tables read as of `since`.
     now
         The tables as they are.
     since, until
@@ -152,13 +150,16 @@ def sail_again(then: Fleet, now: Fleet, since: date, until: date) -> Past:
         Where no boat was there.
     """
     notes: list[Note] = []
+    then = _know(now, since)
     ends = dict(_find_boats(then, now, since, until, notes))
     if not ends:
         raise CommandError([f"--from: no boat has a record by {since} and days in the fleet after"])
     meters = _find_meters(then, now, ends, since, notes)
     legs, leg_hours = _make_legs(now, ends, meters, since)
+    boats = list(ends)
     fleet = replace(
         then,
+        machines=then.machines[then.machines["boat"].isin(boats) | _is_over(now, then, since)],
         legs=_as_table(legs, then.legs),
         leg_hours=_as_table(leg_hours, then.leg_hours),
         stock=then.stock.iloc[:0],
@@ -174,6 +175,25 @@ def sail_again(then: Fleet, now: Fleet, since: date, until: date) -> Past:
         meters=meters,
         notes=tuple(notes),
     )
+
+
+def _know(now: Fleet, since: date) -> Fleet:
+    """Return the tables with what was written down by a day."""
+    day = pd.Timestamp(since)
+    return replace(
+        now,
+        settings=replace(now.settings, planned_on=since),
+        readings=now.readings[now.readings["read_on"] <= day],
+        replacements=now.replacements[now.replacements["on"] <= day],
+        machines=now.machines[~(now.machines["fitted_on"] > day)],
+        notes=(),
+    )
+
+
+def _is_over(now: Fleet, then: Fleet, since: date) -> pd.Series[bool]:
+    """Tell which machines were on boats sold by a day: there is something to learn from them."""
+    sold = now.boats.loc[now.boats["left_on"] <= pd.Timestamp(since), "boat"]
+    return then.machines["boat"].isin(list(sold))
 
 
 def _find_slowest(fleet: Fleet) -> float:

@@ -123,7 +123,8 @@ def split_words(scores: Scores) -> str:
     return (
         f"It scored higher on {share_text(scores.share_better)} of the parts. On the "
         f"{scores.failed_before} that failed last year the log scores differ by "
-        f"{round(scores.of_those, 1) + 0.0:+.1f}; on the others last year's rate is only the half failure given it."
+        f"{round(scores.of_those, 1) + 0.0:+.1f}; on the others last year's rate is no more "
+        "than the half failure that it is given."
     )
 
 
