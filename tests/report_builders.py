@@ -24,6 +24,7 @@ from stockopt.errors import Note
 from stockopt.lives.lives import Lives
 from stockopt.plan import BoatLine, CarryLine, Cost, OrderCharge, OrderLine, Plan
 from stockopt.program.solution import Solution
+from stockopt.program.store_lines import StoreLine
 from stockopt.report.run import Run
 from stockopt.sourcing import Offers
 
@@ -187,6 +188,35 @@ def make_boat(boat: str, **changes: Any) -> BoatLine:
         "expected_shortages": 0.21,
     }
     return BoatLine(**{**values, **changes})
+
+
+def make_store_line(part: str = "seal", **changes: Any) -> StoreLine:
+    given: dict[str, Any] = {
+        "store": "Shed",
+        "part": part,
+        "name": f"{part} of something",
+        "on_hand": 4,
+        "moved_out": 1,
+        "moved_in": 0,
+        "buy": 2,
+        "level": 5,
+        "source": "Far",
+        "reorder_point": 1,
+        "order_quantity": 3,
+        "last_order_on": date(2031, 9, 1),
+        "expected_asked": 6.25,
+        "fill_rate": 0.96,
+        "expected_orders": 1.5,
+        "expected_reordered": 4.5,
+        "expected_short": 0.25,
+        "expected_left": 3.0,
+        "expected_cost": 120.0,
+        "paid_by_boats": 90.0,
+        "later_cost": -15.0,
+        "capital": 80.0,
+        **changes,
+    }
+    return StoreLine(**given)
 
 
 def make_order(part: str, **changes: Any) -> OrderLine:

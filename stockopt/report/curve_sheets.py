@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from stockopt.report.run import Run
-from stockopt.report.sheet import Cell, Chart, Column, Kind, Sheet, Table, plain_rows
+from stockopt.report.sheet import Chart, Column, Kind, Sheet, Table, plain_rows
 from stockopt.report.words import gap_text, money_text
 from stockopt.why.why import Against, Curve
 
 #: Wide enough for the charts below the tables.
 _WIDTH = 22.0
 #: What stands along each curve, in words.
-_ALONG: dict[Against, str] = {
+ALONG: dict[Against, str] = {
     "budget": "the budget of the fleet",
     "kg": "the kilos she may take",
     "share of kg": "the kilos that all boats may take",
@@ -46,7 +46,7 @@ def curve_sheets(run: Run) -> list[Sheet]:
 
 def _cost_table(curve: Curve, run: Run, *, new_page: bool) -> Table:
     currency = run.plan.currency
-    along = _ALONG[curve.against]
+    along = ALONG[curve.against]
     money = ("Together", "Spend now", "Expected later", "No plan below")
     return Table(
         heading=f"Cost against {along}",
@@ -65,7 +65,7 @@ def _cost_table(curve: Curve, run: Run, *, new_page: bool) -> Table:
                 point.bound,
                 gap_text(point.gap),
             )
-            for limit, point in zip(_limits(curve, run), curve.points, strict=True)
+            for limit, point in zip(limits_shown(curve, run), curve.points, strict=True)
         ),
         new_page=new_page,
         chart=Chart(
@@ -81,7 +81,7 @@ def _cost_table(curve: Curve, run: Run, *, new_page: bool) -> Table:
 
 def _readiness_table(curve: Curve, run: Run) -> Table:
     measures = run.fleet.settings.measures
-    along = _ALONG[curve.against]
+    along = ALONG[curve.against]
     return Table(
         heading=f"Readiness against {along}",
         lead=(
@@ -95,7 +95,7 @@ def _readiness_table(curve: Curve, run: Run) -> Table:
         ),
         rows=plain_rows(
             (limit, point.readiness, measures.of_mass(point.kg))
-            for limit, point in zip(_limits(curve, run), curve.points, strict=True)
+            for limit, point in zip(limits_shown(curve, run), curve.points, strict=True)
         ),
         chart=Chart(
             title=f"Readiness against {along}",
@@ -108,16 +108,20 @@ def _readiness_table(curve: Curve, run: Run) -> Table:
     )
 
 
-def _along_column(curve: Curve, run: Run) -> Column:
-    title = {
+def along_title(curve: Curve, run: Run) -> str:
+    """Return what stands along a curve, with its unit."""
+    return {
         "budget": f"Budget, {run.plan.currency}",
         "kg": f"Her limit, {run.fleet.settings.measures.mass}",
         "share of kg": "Share of their limits",
     }[curve.against]
-    return Column(title=title, width=_WIDTH, kind=_KINDS[curve.against])
 
 
-def _limits(curve: Curve, run: Run) -> list[Cell]:
+def _along_column(curve: Curve, run: Run) -> Column:
+    return Column(title=along_title(curve, run), width=_WIDTH, kind=_KINDS[curve.against])
+
+
+def limits_shown(curve: Curve, run: Run) -> list[float]:
     """Return the limits in the unit shown."""
     mass = run.fleet.settings.measures
     return [

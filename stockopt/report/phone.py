@@ -12,6 +12,7 @@ from pathlib import Path
 
 from stockopt.report.buy import buy_sheet
 from stockopt.report.glance import glance_sheet
+from stockopt.report.phone_charts import draw_charts
 from stockopt.report.replace_now import replace_now_sheet
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Kind, Row, Sheet, Table
@@ -26,6 +27,13 @@ _CAUTION = (
 _NO_SCRIPT = (
     "Without scripts the boxes cannot be ticked here and the search is off; print the page."
 )
+
+_LEVELS = (
+    "How many are on the shelf once the boats have taken theirs. Anything else is bought when "
+    "needed."
+)
+#: More columns than this do not fit beside each other on a phone.
+MOST_COLUMNS = 3
 
 Line = tuple[tuple[Column, ...], Row]
 
@@ -42,7 +50,7 @@ def make_phone_page(run: Run) -> str:
     """
     title = f"{what_if_mark(run.plan)}{run.plan.fleet}, {run.plan.planned_on.isoformat()}"
     boats = [boat.boat for boat in run.plan.boats]
-    body = "".join((*_summary(run, title), *_boats(run), *_orders(run)))
+    body = "".join((*_summary(run, title), *_boats(run), *_orders(run), *_stores(run)))
     plan = hashlib.sha256(body.encode()).hexdigest()[:16]
     links = "".join(f'<a href="#boat{k}">{escape(boat)}</a>' for k, boat in enumerate(boats))
     return (
@@ -68,6 +76,9 @@ def _summary(run: Run, title: str) -> Iterator[str]:
         yield f"<section><h2>{escape(table.heading)}</h2>\n"
         yield from (f'<p class="soft">{escape(line)}</p>\n' for line in table.lead)
         yield f'<div class="scroll">{"".join(_table(table))}</div></section>\n'
+    charts = "".join(draw_charts(run))
+    if charts:
+        yield f"<section><h2>What the money buys</h2>\n{charts}</section>\n"
 
 
 def _boats(run: Run) -> Iterator[str]:
@@ -104,6 +115,28 @@ def _orders(run: Run) -> Iterator[str]:
     yield "</section>\n"
 
 
+def _stores(run: Run) -> Iterator[str]:
+    """Write what each store keeps: how many, and when to order how many from whom."""
+    for store, lines in groupby(run.plan.stores, key=lambda line: line.store):
+        kept = [line for line in lines if line.level or line.source]
+        yield f"<section><h2>{escape(store)}: levels</h2>\n"
+        yield f'<p class="soft">{_LEVELS if kept else "Nothing is kept: bought when needed."}</p>\n'
+        yield "<ul>"
+        for line in kept:
+            rule = "no reordering"
+            if line.source:
+                rule = (
+                    f"at {line.reorder_point} left order {line.order_quantity} from {line.source}"
+                )
+                rule += f", until {line.last_order_on}" if line.last_order_on else ""
+            name, part = escape(line.name), escape(line.part)
+            yield (
+                f'<li class="plain"><b>{line.level}</b> <u>{name}</u><i>{part}</i>'
+                f"<s>{escape(rule)}</s>\n"
+            )
+        yield "</ul></section>\n"
+
+
 def _groups(table: Table) -> Iterator[str]:
     """Write the rows of a table as lists to tick, each under the heading it stands under."""
     heading = table.heading or "Aboard"
@@ -127,15 +160,18 @@ def _lines(lines: Iterable[Line], hide: frozenset[str] | set[str] = frozenset())
             if cell not in (None, "") and column.kind not in ("tick", "blank")
         }
         told = {column: cell for column, cell in told.items() if column.title not in hide}
-        first = next((column for column in told if column.kind == "whole"), None)
+        # What a line is about: a part by its name; where there is none, its first words.
         named = {column.title: cell for column, cell in told.items()}
+        head = "Name" if "Name" in named else next(iter(named), "")
+        whole = (column for column in told if column.kind == "whole" and head == "Name")
+        first = next(whole, None)
         rest = " · ".join(
             _told(column, cell)
             for column, cell in told.items()
-            if column is not first and column.title not in ("Name", "Part")
+            if column is not first and column.title not in (head, "Part")
         )
         many = "" if first is None else _text(told[first], first.kind)
-        name, part = (escape(str(named.get(title, ""))) for title in ("Name", "Part"))
+        name, part = (escape(str(named.get(title, ""))) for title in (head, "Part"))
         small = f"<s>{escape(rest)}</s>" if rest else ""
         box = "" if _has_box(cells) else ' class="plain"'
         yield f"<li{box}><b>{many}</b> <u>{name}</u><i>{part}</i>{small}\n"
@@ -144,12 +180,19 @@ def _lines(lines: Iterable[Line], hide: frozenset[str] | set[str] = frozenset())
 def _told(column: Column, cell: Cell) -> str:
     """Return a cell with its title before and its unit behind: "Mass 0.50 kg"."""
     title, _, unit = column.title.partition(", ")
-    return f"{title} {_text(cell, column.kind)} {unit}".rstrip()
+    if " " in unit:  # no unit, but more of the title
+        unit = ""
+    colon = ":" if column.kind == "prose" else ""
+    return f"{title}{colon} {_text(cell, column.kind)} {unit}".rstrip()
 
 
 def _has_box(cells: dict[Column, Cell]) -> bool:
-    """Return whether a row is one to tick: "" in a column of boxes means none."""
-    return all(cell != "" for column, cell in cells.items() if column.kind == "tick")
+    """Return whether a row is one to tick: "" in a column of boxes means none.
+
+    A space to write in by hand, such as what was bought, is a box on a phone.
+    """
+    boxes = [cell for column, cell in cells.items() if column.kind in ("tick", "blank")]
+    return bool(boxes) and all(cell != "" for cell in boxes)
 
 
 def _sum(columns: tuple[Column, ...], row: Row) -> str:
@@ -164,7 +207,8 @@ def _sum(columns: tuple[Column, ...], row: Row) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     columns = [column for column in table.columns if column.kind not in ("tick", "blank")]
-    yield "<table><thead><tr>"
+    wide = ' class="wide"' if len(columns) > MOST_COLUMNS else ""
+    yield f"<table{wide}><thead><tr>"
     yield from (f"<th>{escape(column.title)}" for column in columns)
     yield "</thead><tbody>\n"
     for row in table.rows:
@@ -172,8 +216,9 @@ def _table(table: Table) -> Iterator[str]:
         for column, cell in zip(table.columns, row.cells, strict=False):
             if column in columns:
                 kind = "" if column.kind in TEXT_KINDS else ' class="n"'
-                yield f"<td{kind}>{escape(_text(cell, column.kind))}"
-        yield "\n"
+                of = f' data-of="{escape(column.title)}"' if wide else ""
+                yield f"<td{kind}{of}>{escape(_text(cell, column.kind))}"
+        yield "</tr>\n"
     yield "</tbody></table>"
 
 

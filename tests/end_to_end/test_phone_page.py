@@ -6,9 +6,10 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from report_builders import make_run
+from report_builders import make_run, make_store_line
 
 from stockopt.report.phone import make_phone_page
+from stockopt.why.why import Curve, CurvePoint
 
 CHROMIUM = shutil.which("chromium") or shutil.which("google-chrome") or ""
 EVIL = "<script>document.title='broken'</script><b>&quot;'"
@@ -56,7 +57,7 @@ def test_every_carried_line_and_every_change_is_there_once_a_boat():
     for boat in run.plan.boats:
         assert f"<h2>{boat.boat}</h2>" in page
     changes = sum(1 for line in run.plan.carry if line.replace_now)
-    assert page.count("Replace before departure") == len(
+    assert page.count("<h3>Replace before departure") == len(
         {line.boat for line in run.plan.carry if line.replace_now}
     )
     shown = [line for line in run.plan.carry if line.carry or line.on_hand or line.buy]
@@ -78,6 +79,65 @@ def test_another_plan_starts_unticked():
     more = replace(run.plan.carry[0], carry=run.plan.carry[0].carry + 1)
     other = replace(run, plan=replace(run.plan, carry=(more, *run.plan.carry[1:])))
     assert plan_key(run) == plan_key(make_run()) != plan_key(other)
+
+
+def with_curves(run):
+    points = tuple(
+        CurvePoint(
+            limit=100.0 * k,
+            total=1000.0 - 50.0 * k,
+            spend_now=90.0 * k,
+            expected_later=1000.0 - 140.0 * k,
+            bound=900.0,
+            gap=0.0,
+            kg=2.0 * k,
+            readiness=0.91 + 0.01 * k,
+        )
+        for k in range(9)
+    )
+    curves = (
+        Curve(against="budget", points=points, now=500.0),
+        Curve(against="kg", points=points, now=None),
+    )
+    return replace(run, why=replace(run.why, curves=curves))
+
+
+def test_curves_are_drawn_in_the_page_itself():
+    page = make_phone_page(with_curves(make_run()))
+    titles = re.findall(r'<svg [^>]*aria-label="([^"]*)"', page)
+    assert titles == [
+        "Cost in EUR against the budget of the fleet",
+        "Readiness against the budget of the fleet",
+        "Cost in EUR against the kilos she may take",
+        "Readiness against the kilos she may take",
+    ]
+    costs, ready = re.findall(r"<svg.*?</svg>", page)[:2]
+    assert costs.count("<circle") == 2 * 9
+    assert ready.count("<circle") == 9
+    assert "this plan" in costs
+    # More money, less cost and never less ready: down the page is more.
+    heights = [float(y) for y in re.findall(r'cy="([\d.]+)"', costs)]
+    assert heights[:9] == sorted(heights[:9])
+    heights = [float(y) for y in re.findall(r'cy="([\d.]+)"', ready)]
+    assert heights == sorted(heights, reverse=True)
+
+
+def test_without_curves_bars_say_what_the_money_buys_each_boat():
+    run = evil_run()
+    boats = (replace(run.plan.boats[0], boat=EVIL, readiness=0.9), *run.plan.boats[1:])
+    page = make_phone_page(replace(run, plan=replace(run.plan, boats=boats)))
+    (drawn,) = re.findall(r"<svg.*?</svg>", page)
+    assert drawn.count("<rect") == 2 * len(boats)
+    assert "10.0 %" in drawn
+    assert "<script>" not in drawn
+
+
+def test_stores_show_what_they_keep_and_when_to_order():
+    lines = (make_store_line("seal"), make_store_line("belt", level=0, source=""))
+    page = make_phone_page(make_run(stores=lines))
+    (section,) = re.findall(r"<section><h2>Shed: levels.*?</section>", page, re.DOTALL)
+    assert "at 1 left order 3 from Far, until 2031-09-01" in section
+    assert section.count("<li") == 1
 
 
 def test_a_hundred_boats_stay_under_a_megabyte():
@@ -113,7 +173,7 @@ def browser():
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_it_fits_the_width_and_shows_its_words(browser, tmp_path, width, height, scheme):
     file = tmp_path / "page.html"
-    file.write_text(make_phone_page(evil_run()), encoding="utf-8")
+    file.write_text(make_phone_page(with_curves(evil_run())), encoding="utf-8")
     context = browser.new_context(
         viewport={"width": width, "height": height}, color_scheme=scheme, offline=True
     )

@@ -2,43 +2,12 @@
 
 from datetime import date
 
-from report_builders import make_run
+from report_builders import make_run, make_store_line
 
 from stockopt.choices.dead_line import DeadStock
 from stockopt.program.solution import Rounds
-from stockopt.program.store_lines import StoreLine
 from stockopt.report.json_file import plan_keys
 from stockopt.report.stores import store_sheets
-
-
-def make_store_line(part="seal", **changes):
-    given = {
-        "store": "Shed",
-        "part": part,
-        "name": f"{part} of something",
-        "on_hand": 4,
-        "moved_out": 1,
-        "moved_in": 0,
-        "buy": 2,
-        "level": 5,
-        "source": "Far",
-        "reorder_point": 1,
-        "order_quantity": 3,
-        "last_order_on": date(2031, 9, 1),
-        "expected_asked": 6.25,
-        "fill_rate": 0.96,
-        "expected_orders": 1.5,
-        "expected_reordered": 4.5,
-        "expected_short": 0.25,
-        "expected_left": 3.0,
-        "expected_cost": 120.0,
-        "paid_by_boats": 90.0,
-        "later_cost": -15.0,
-        "capital": 80.0,
-        **changes,
-    }
-    return StoreLine(**given)
-
 
 BARE = make_store_line(
     "belt", level=0, source="", reorder_point=0, order_quantity=0, last_order_on=None, buy=0
