@@ -30,6 +30,8 @@ class Taken:
 class Settled:
     """What boats can count on in stores, and stores on boats; empty before the first plan.
 
+    Nothing taken means that no part is replaced now that uses up others.
+
     Parameters
     ----------
     fill_rates
@@ -39,7 +41,8 @@ class Settled:
     prices
         By (store, part): what one piece drawn costs the store, all told.
     weighed
-        Parts on boats weighed already, by boat, part, price and fill rate of the store: kept from
+        Parts on boats weighed already, by boat, part, what is replaced of parts it is used up
+        with, price and fill rate of the store: kept from
         round to round of one plan, and the one thing here that grows.
     orders
         By (store, part): who the store reorders from, and orders expected over the season.

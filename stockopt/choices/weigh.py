@@ -35,6 +35,7 @@ from stockopt.choices.weigh_stores import StoreDesk, weigh_stores
 from stockopt.choices.withdrawn import withdraw_sources
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.demand.plans import list_uses
+from stockopt.demand.used_with import count_replaced
 from stockopt.errors import CommandError, Note
 from stockopt.fleet.fleet import Fleet, none_if_blank
 from stockopt.fleet.what_if import WhatIf
@@ -138,6 +139,8 @@ def weigh_choices(
 def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
     """Weigh every part of every boat, then what the stores keep."""
     limits, settings = desk.limits, desk.settings
+    replaced = {key: taken.replace_now for key, taken in desk.settled.taken.items()}
+    demand = count_replaced(demand, replaced)
     parts = tuple(_weigh_once(demand.parts[key], desk) for key in sorted(demand.parts))
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
     shelf_days = {name: float(part["shelf_life_days"]) for name, part in desk.parts.items()}
@@ -227,10 +230,10 @@ def _find_dearest_prices(offers: Offers) -> dict[str, float]:
 
 
 def _weigh_once(need: PartDemand, desk: _Desk) -> BoatPart:
-    """Weigh one part on one boat, unless it was weighed before with the same said of its store."""
+    """Weigh one part on one boat, unless it was with the same need and word of its store."""
     settled, at_store = desk.settled, (desk.limits[need.boat].place, need.part)
     told = (settled.prices.get(at_store), settled.fill_rates.get(at_store))
-    key = (need.boat, need.part, *told)
+    key = (need.boat, need.part, need.after, *told)
     if key not in settled.weighed:
         settled.weighed[key] = _weigh_part(need, desk)
     return settled.weighed[key]

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stockopt.demand.mixture import Needs
 from stockopt.errors import Note
 
 Floats = NDArray[np.float64]
@@ -94,6 +95,9 @@ class PartDemand:
     by_class
         (len(LIFE_CLASSES),): expected pieces of the whole plan with nothing replaced, by class of
         what is not known of the part's life, longest lives first; None where it is not told.
+    after
+        (other part, pieces of it replaced before departure) that the needs count with, for a part
+        used up with others; empty where nothing of them is replaced.
     """
 
     boat: str
@@ -109,11 +113,45 @@ class PartDemand:
     remaining: Floats
     remaining_now: float = 0.0
     by_class: Floats | None = None
+    after: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedWith:
+    """Needs of one boat for a part that is used up with others, kept apart.
+
+    Parameters
+    ----------
+    own
+        Of its own positions, if any.
+    others
+        (other part, pieces used up with each change of it, needs of that part), by name.
+    counted
+        By pieces of the others replaced before departure: what was counted already. It grows.
+    """
+
+    own: Needs
+    others: tuple[tuple[str, int, Needs], ...]
+    counted: dict[tuple[int, ...], PartDemand] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """Every boat with legs to come, and every part fitted to her or used with one that is."""
+    """Every boat with legs to come, and every part fitted to her or used with one that is.
+
+    Parameters
+    ----------
+    parts
+        By boat and part.
+    notes
+        What had to be assumed.
+    used_with
+        By boat and part, for parts used up with others: see
+        :func:`stockopt.demand.used_with.count_replaced`.
+    """
 
     parts: Mapping[tuple[str, str], PartDemand]
     notes: tuple[Note, ...]
+    used_with: Mapping[tuple[str, str], UsedWith] = field(default_factory=dict)

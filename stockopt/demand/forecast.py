@@ -10,17 +10,12 @@ import numpy as np
 import pandas as pd
 
 from stockopt.ageing.ageing import Ageing
-from stockopt.demand.demand import LIFE_CLASSES, Demand, PartDemand, Stretch
+from stockopt.demand.demand import LIFE_CLASSES, Demand, PartDemand, Stretch, UsedWith
 from stockopt.demand.fitted import FittedNeeds, count_part
-from stockopt.demand.mixture import (
-    Needs,
-    add_used_with,
-    find_class_means,
-    mix_needs,
-    need_nothing,
-)
+from stockopt.demand.mixture import Needs, find_class_means, mix_needs, need_nothing
 from stockopt.demand.plans import Cuts, PartPlan, list_used_with, make_plans
 from stockopt.demand.stretches import find_restocking, make_stretches, write_out_legs
+from stockopt.demand.used_with import add_others
 from stockopt.demand.weibull import WeibullLives
 from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
@@ -57,10 +52,11 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
     machine and slot.
 
     A part used with another also needs its quantity at every change of the other under way,
-    failure or schedule, with none of the other's pieces replaced before departure. The pieces of
-    it used up by replacing those before departure are not counted here: they hang on the choice
-    made for the other part. Only changes of the other part's own positions count, not of pieces
-    it is itself used up with.
+    failure or schedule, with none of the other's pieces replaced before departure; where some are
+    :func:`~stockopt.demand.used_with.count_replaced` counts it anew. The pieces of it used up by
+    replacing those before departure are not counted here: they hang on the choice made for the
+    other part. Only changes of the other part's own positions count, not of pieces it is itself
+    used up with.
     """
     voyages = write_out_legs(fleet)
     positions = lives.positions[lives.positions["boat"].isin(list(voyages))]
@@ -72,6 +68,7 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
         usual=dict(zip(fleet.parts["part"], fleet.parts["consequence"], strict=True)),
         uses={},
         stretches={},
+        kept={},
     )
     parts: dict[tuple[str, str], PartDemand] = {}
     waiting: dict[tuple[str, str], FittedNeeds] = {}
@@ -84,7 +81,9 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
             parts[key] = desk.make_demand(key, needs)
     for key in plans.keys() - parts.keys():
         parts[key] = desk.make_demand(key, waiting.get(key))
-    return Demand(parts=dict(sorted(parts.items())), notes=())
+    return Demand(
+        parts=dict(sorted(parts.items())), notes=(), used_with=dict(sorted(desk.kept.items()))
+    )
 
 
 def _count_in_order(
@@ -113,7 +112,7 @@ class _Desk:
     """What is looked up for every boat and part.
 
     `uses` are the needs of parts that others are used with, by boat and part and the way the legs
-    are cut; `stretches` are those made already.
+    are cut; `stretches` are those made already; `kept` is told of parts used with others.
     """
 
     plans: Mapping[tuple[str, str], PartPlan]
@@ -121,6 +120,7 @@ class _Desk:
     usual: Mapping[str, str]
     uses: dict[tuple[str, str], Mapping[Cuts, Needs]]
     stretches: dict[tuple[object, ...], tuple[Stretch, ...]]
+    kept: dict[tuple[str, str], UsedWith]
 
     def make_demand(self, key: tuple[str, str], fitted: FittedNeeds | None) -> PartDemand:
         """Return one boat's demand for one part, with what is used up with other parts."""
@@ -130,9 +130,14 @@ class _Desk:
             needs, consequence = fitted.needs[cuts], fitted.consequence
         else:
             needs, consequence = need_nothing(len(cuts)), self.usual[part]
-        for other, quantity in self.used_with.get(part, {}).items():
-            if (boat, other) in self.uses:
-                needs = add_used_with(needs, self.uses[boat, other][cuts], quantity)
+        others = tuple(
+            (other, quantity, self.uses[boat, other][cuts])
+            for other, quantity in sorted(self.used_with.get(part, {}).items())
+            if (boat, other) in self.uses
+        )
+        if others:
+            self.kept[key] = UsedWith(own=needs, others=others)
+            needs = add_others(self.kept[key], (0,) * len(others))
         by_stretch, whole, within = mix_needs(needs)
         return PartDemand(
             boat=boat,

@@ -118,19 +118,19 @@ def need_nothing(stretches: int) -> Needs:
 
 
 def sum_up_uses(needs: Needs) -> Needs:
-    """Return the needs at f = 0, with nodes of like need put together in few groups.
+    """Return the needs with nodes of like need at f = 0 put together in few groups.
 
     That changes no chance of any one stretch, nor of the whole: it only rounds how the stretches
     hang together.
     """
-    first = Needs(weight=needs.weight, by_stretch=needs.by_stretch[:1], whole=needs.whole[:1])
-    return _group(first, _GROUPS)
+    return _group(needs, _GROUPS)
 
 
-def add_used_with(own: Needs, other: Needs, quantity: int) -> Needs:
+def add_used_with(own: Needs, other: Needs, quantity: int, replaced: int = 0) -> Needs:
     """Return the needs with `quantity` more for every need of another part, of few nodes.
 
-    The two parts' lives are learnt apart, so their nodes are independent.
+    The two parts' lives are learnt apart, so their nodes are independent. Of the other part so
+    many pieces are `replaced` before departure.
     """
     weight = np.outer(own.weight, other.weight).ravel()
     times = len(other.weight)
@@ -143,8 +143,8 @@ def add_used_with(own: Needs, other: Needs, quantity: int) -> Needs:
 
     added = Needs(
         weight=weight,
-        by_stretch=tuple(add(mine, other.by_stretch[0]) for mine in own.by_stretch),
-        whole=tuple(add(mine, other.whole[0]) for mine in own.whole),
+        by_stretch=tuple(add(mine, other.by_stretch[replaced]) for mine in own.by_stretch),
+        whole=tuple(add(mine, other.whole[replaced]) for mine in own.whole),
     )
     return _group(added, _GROUPS * _GROUPS)
 

@@ -1,4 +1,4 @@
-"""Boats and stores in turn, until what each counts on is what the other does."""
+"""Boats, stores and parts used together in turn, until each counts on what the others do."""
 
 from __future__ import annotations
 
@@ -26,13 +26,14 @@ AGREED_DAYS, AGREED_COST = 0.1, 1e-3
 def solve_in_turn(
     weigh: Callable[[Settled], Choices], *, gap: float, seconds: float
 ) -> tuple[Choices, Solution]:
-    """Weigh and solve until boats and stores agree.
+    """Weigh and solve until boats and stores agree, and parts that are used up together.
 
     The boats count on the stores' fill rates and on what a piece costs them, and the stores on what
     the boats carry and make up: each round is one program of both, weighed with what the round
-    before told. A boat's line that still changes in the second round or later is held as it is
-    then: carried aboard or made up from the store, it costs nearly the same, and would change for
-    ever.
+    before told. What is used up with a part is weighed as needed where the round before has so many
+    of that part replaced before departure. A boat's line that still changes in the second round or
+    later is held as it is then: carried aboard or made up from the store, it costs nearly the same,
+    and would change for ever.
 
     Parameters
     ----------
@@ -53,17 +54,16 @@ def solve_in_turn(
         choices = hold(weigh(settled), held)
         solution = solve_program(choices, gap=gap, seconds=max(seconds - solved, 1.0))
         solved += solution.seconds
-        if not choices.stores:
-            break
         told = replace(read_settled(choices, solution), weighed=settled.weighed)
+        refitted = list_refitted(settled, told, choices)
         rounds = compare(number, settled, told, choices, abs(solution.objective - cost))
         little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
-        agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little
+        agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little and not refitted
         solution = replace(solution, rounds=replace(rounds, agreed=agreed))
         if agreed or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
-            held |= list_changed(settled, told)
+            held |= list_changed(settled, told) if choices.stores else refitted
         settled, cost = told, solution.objective
     return choices, solution
 
@@ -76,9 +76,12 @@ def guess_in_turn(weigh: Callable[[Settled], Choices]) -> Settled:
     """
     nothing = Settled()
     choices = weigh(nothing)
-    settled = replace(guess_settled(choices), taken={}, weighed=nothing.weighed)
+    settled = replace(guess_settled(choices), weighed=nothing.weighed)
+    if not choices.stores:
+        return settled
+    settled = replace(settled, taken={})
     held: dict[tuple[str, str], Taken] = {}
-    for number in range(1, _MOST_GUESSES + 1 if choices.stores else 0):
+    for number in range(1, _MOST_GUESSES + 1):
         told = replace(guess_settled(hold(weigh(settled), held)), weighed=settled.weighed)
         changed = list_changed(settled, told) if settled.taken else told.taken
         settled = told
@@ -92,6 +95,18 @@ def guess_in_turn(weigh: Callable[[Settled], Choices]) -> Settled:
 def list_changed(before: Settled, told: Settled) -> dict[tuple[str, str], Taken]:
     """List the boats' lines that are looked after otherwise than before."""
     return {key: taken for key, taken in told.taken.items() if before.taken.get(key) != taken}
+
+
+def list_refitted(before: Settled, told: Settled, choices: Choices) -> dict[tuple[str, str], Taken]:
+    """List the lines of which another number is replaced now, where that uses up other parts."""
+    found = {}
+    for part in choices.parts:
+        key = (part.boat, part.part)
+        if part.uses and key in told.taken:
+            first = before.taken.get(key)
+            if told.taken[key].replace_now != (first.replace_now if first else 0):
+                found[key] = told.taken[key]
+    return found
 
 
 def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:
@@ -149,11 +164,20 @@ def read_settled(choices: Choices, solution: Solution) -> Settled:
 
 
 def compare(number: int, before: Settled, told: Settled, choices: Choices, cost: float) -> Rounds:
-    """Return the largest differences between what was counted on and what is told."""
+    """Return the largest differences between what was counted on and what is told.
+
+    Without a store nothing rests on what the round before cost.
+    """
     fills, waits = [0.0], [0.0]
     for part in choices.stores:
         key = (part.store, part.part)
         apart = abs(told.fill_rates[key] - before.fill_rates[key])
         fills.append(apart)
         waits.append(apart * part.quickest_days)
-    return Rounds(number=number, fill_rate=max(fills), days=max(waits), cost=cost, agreed=False)
+    return Rounds(
+        number=number,
+        fill_rate=max(fills),
+        days=max(waits),
+        cost=cost if choices.stores else 0.0,
+        agreed=False,
+    )

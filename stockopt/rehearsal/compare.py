@@ -34,8 +34,8 @@ CLASSES = 24
 BEYOND = 0.005
 #: Fewer pieces than this over all boats make no fill rate.
 FEWEST_PIECES = 0.05
-#: What makes the needs of some parts be told too high.
-WITH_CHANGED = "used up with parts that are replaced now, but told as if these were not"
+#: Why the needs of some parts may be told wrongly.
+WITH_CHANGED = "used up with parts that are replaced now, and the plan's rounds did not agree"
 #: A sum rounded in a file may be off by so much, as a share of 1 piece or of 1 in money.
 ROUNDING = 0.006
 
@@ -252,7 +252,12 @@ def _compare_parts(
 def _list_with_changed(
     plan: Plan, used_with: Iterable[tuple[str, str]]
 ) -> frozenset[tuple[str, str]]:
-    """Return by boat and part what is used up with a part that the plan replaces now."""
+    """Return by boat and part what is used up with a part that the plan replaces now.
+
+    Nothing where the plan's rounds agreed: what is told of it counts with that then.
+    """
+    if plan.rounds.agreed:
+        return frozenset()
     changed = {(line.boat, line.part) for line in plan.carry if line.replace_now}
     pairs = list(used_with)
     return frozenset(

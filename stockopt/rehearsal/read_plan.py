@@ -9,6 +9,7 @@ from typing import Any
 from stockopt.errors import InputError, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.plan import BoatLine, CarryLine, Cost, OrderCharge, OrderLine, Plan
+from stockopt.program.solution import Rounds
 from stockopt.program.store_lines import StoreLine
 
 Keys = Mapping[str, Any]
@@ -41,7 +42,7 @@ def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
         raise InputError([Problem(table=label, expected=expected)])
     _refuse_another(keys, label, fleet)
     read = _Reader(keys, label, "")
-    cost = read.inside("cost")
+    cost, rounds = read.inside("cost"), read.inside("rounds")
     plan = Plan(
         fleet=read.text("fleet"),
         planned_on=fleet.settings.planned_on,
@@ -61,6 +62,7 @@ def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
         charges=tuple(_charge(row) for row in read.rows("charges")),
         notes=(),
         stores=tuple(_store(row) for row in read.rows("stores")),
+        rounds=Rounds(number=rounds.whole("number"), agreed=rounds.flag("agreed")),
     )
     if problems := list(_list_unknown(plan, label, fleet)):
         raise InputError(problems)

@@ -1,0 +1,63 @@
+"""Parts used up with others: fewer are needed where the others are replaced before departure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from stockopt.demand.demand import LIFE_CLASSES, Demand, PartDemand, UsedWith
+from stockopt.demand.mixture import Needs, add_used_with, find_class_means, mix_needs
+
+
+def count_replaced(demand: Demand, replaced: Mapping[tuple[str, str], int]) -> Demand:
+    """Return the demand when some fitted pieces are replaced before departure.
+
+    Parameters
+    ----------
+    demand
+        From :func:`stockopt.demand.forecast.forecast_demand`.
+    replaced
+        By boat and part: how many, the oldest; 0 for what is not named. No more than are fitted.
+
+    Returns
+    -------
+    Demand
+        What the parts themselves need stands in it by the number replaced anyway; this differs
+        for parts used up with them, as a new piece is changed later under way.
+    """
+    parts = dict(demand.parts)
+    for key, used in demand.used_with.items():
+        counts = tuple(replaced.get((key[0], other), 0) for other, _, _ in used.others)
+        if any(counts):
+            if counts not in used.counted:
+                used.counted[counts] = _count(parts[key], used, counts)
+            parts[key] = used.counted[counts]
+    return replace(demand, parts=parts)
+
+
+def add_others(used: UsedWith, counts: tuple[int, ...]) -> Needs:
+    """Return the needs of a part with those that come with changes of others.
+
+    `counts` says how many pieces of each other part are replaced before departure.
+    """
+    needs = used.own
+    for (_, quantity, other), count in zip(used.others, counts, strict=True):
+        needs = add_used_with(needs, other, quantity, count)
+    return needs
+
+
+def _count(need: PartDemand, used: UsedWith, counts: tuple[int, ...]) -> PartDemand:
+    needs = add_others(used, counts)
+    by_stretch, whole, within = mix_needs(needs)
+    return replace(
+        need,
+        by_stretch=by_stretch,
+        whole=whole,
+        within=within,
+        by_class=find_class_means(needs, LIFE_CLASSES),
+        after=tuple(
+            (other, count)
+            for (other, _, _), count in zip(used.others, counts, strict=True)
+            if count
+        ),
+    )
