@@ -171,7 +171,9 @@ def audit_run(run, *, seasons, seed, boats=None, every_choice=False):
     rng = np.random.default_rng(seed)
     positions = lives.positions
     drawn = draw_lives(rng, ageing, set(positions["part"]), seasons)
-    weighed = {(part.boat, part.part): part for part in choices.parts}
+    weighed = {
+        (part.boat, part.part): part for part in choices.parts if not choices.is_shelf(part.boat)
+    }
     compared, readiness = [], {}
     for boat in sorted({boat for boat, _ in weighed} & set(boats or choices.boats)):
         legs = write_out(fleet, boat)

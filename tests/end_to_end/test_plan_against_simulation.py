@@ -79,7 +79,11 @@ def check(run, *, seasons, seed, **how):
 
 
 def plan(path):
-    return plan_fleet(path, {}, lambda _: None)
+    # As before the first round: what a piece costs a store all told, and its fill rate, are played
+    # in the rehearsal; here pieces drawn cost what they cost at the source.
+    run = plan_fleet(path, {}, lambda _: None)
+    choices = weigh_choices(run.demand, run.offers, run.lives, run.fleet)
+    return replace(run, choices=choices, solution=solve_program(choices, gap=1e-3, seconds=60.0))
 
 
 def test_weeks_from_a_base_and_passages_with_every_choice(tmp_path):
