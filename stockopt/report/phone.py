@@ -33,7 +33,7 @@ _LEVELS = (
     "needed."
 )
 #: More columns than this do not fit beside each other on a phone.
-MOST_COLUMNS = 3
+MOST_COLUMNS = 2
 
 Line = tuple[tuple[Column, ...], Row]
 
