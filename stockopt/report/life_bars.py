@@ -31,7 +31,7 @@ def life_bars_sheet(run: Run) -> Sheet:
         pages = math.ceil(len(own) / _BARS)
         for page in range(pages):  # about as many on each
             several = own[len(own) * page // pages : len(own) * (page + 1) // pages]
-            tables.append(_bars(several, names, clock, first=not tables))
+            tables.append(_bars(several, names, clock))
     return Sheet(
         name="Life bars",
         title="How long parts last, as bars",
@@ -41,11 +41,11 @@ def life_bars_sheet(run: Run) -> Sheet:
             "page.",
         ),
         portrait=True,
-        tables=tuple(tables) or (_bars([], names, "hours", first=True),),
+        tables=tuple(tables) or (_bars([], names, "hours"),),
     )
 
 
-def _bars(parts: Sequence[PartAgeing], names: dict[str, str], clock: str, *, first: bool) -> Table:
+def _bars(parts: Sequence[PartAgeing], names: dict[str, str], clock: str) -> Table:
     unit = unit_text(clock)
     chart = Chart(
         title=f"Mean life, {unit}",
@@ -57,7 +57,6 @@ def _bars(parts: Sequence[PartAgeing], names: dict[str, str], clock: str, *, fir
     )
     return Table(
         heading=f"By {clock}",
-        new_page=not first,
         columns=(
             Column(title="Part", width=60, kind="prose"),
             Column(title=f"Low, {unit}", width=14, kind="whole"),

@@ -43,6 +43,8 @@ ROW_CM = ROW_POINTS / 72 * 2.54
 FREE_CM = 0.4
 #: Units of a drawing.
 EMU_PER_CM = 360_000
+#: Numbers up to this are written with a decimal along a chart.
+FEW = 10
 #: Size of its title, in hundredths of a point.
 TITLE_SIZE = 1100
 
@@ -93,7 +95,7 @@ def _draw_curve(page: Worksheet, chart: Chart, header: int, last: int) -> Scatte
     drawn.scatterStyle = "lineMarker"
     _set_frame(drawn, chart, last - header)
     first = header + 1
-    drawn.x_axis.number_format = "0%" if _is_share(page, chart.labels, last) else "#,##0"
+    drawn.x_axis.number_format = _along_format(page, chart.labels, last)
     if _is_share(page, chart.values[0], last):
         shares = [page.cell(row, chart.values[0]).value for row in range(first, last + 1)]
         least = min((share for share in shares if isinstance(share, float)), default=0.0)
@@ -114,6 +116,15 @@ def _draw_curve(page: Worksheet, chart: Chart, header: int, last: int) -> Scatte
         series.marker.graphicalProperties = GraphicalProperties(solidFill="000000")
         drawn.series.append(series)
     return drawn
+
+
+def _along_format(page: Worksheet, column: int, last: int) -> str:
+    """Return how the numbers of a rising column are written along a chart."""
+    if _is_share(page, column, last):
+        return "0%"
+    greatest = page.cell(last, column).value
+    small = isinstance(greatest, int | float) and greatest < FEW
+    return "0.0" if small else "#,##0"
 
 
 def _is_share(page: Worksheet, column: int, row: int) -> bool:

@@ -12,19 +12,19 @@ from stockopt.report.words import ageing_text, standing_out
 SOON_TEXT = f"{SOON['hours']:.0f} h / {SOON['days']:.0f} days"
 COLUMNS = (
     Column(title="Part", width=13),
-    Column(title="Name", width=28, kind="prose"),
+    Column(title="Name", width=32, kind="prose"),
     Column(title="Clock", width=7),
     Column(title="Pieces watched", width=9, kind="whole"),
     Column(title="Failures", width=9, kind="whole"),
     Column(title="Mean life", width=9, kind="whole"),
     Column(title="low", width=8, kind="whole"),
     Column(title="high", width=8, kind="whole"),
-    Column(title="How it ages", width=16, kind="prose"),
-    Column(title="Best age to change", width=14, kind="whole"),
+    Column(title="How it ages", width=20, kind="prose"),
+    Column(title="Best age to change", width=16, kind="whole"),
     Column(title="Saves per 1,000", width=10, kind="money"),
-    Column(title="Oldest piece now fitted", width=26, kind="prose"),
+    Column(title="Oldest piece now fitted", width=42, kind="prose"),
     Column(title=f"Chance it fails in {SOON_TEXT}", width=13, kind="share"),
-    Column(title="Rests on; what stands out", width=36, kind="prose"),
+    Column(title="Rests on; what stands out", width=30, kind="prose"),
 )
 FIT_COLUMNS = (
     Column(title="Part", width=13),
