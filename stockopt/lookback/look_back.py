@@ -81,7 +81,7 @@ def look_back(
         boats=tuple(_look_at_boats(plan, past, met)),
         plan=met,
         rules=tuple(rules),
-        scores=_score(past, known, seen),
+        scores=score_forecast(past, known.lives, known.ageing, seen),
         planned=history.planned,
         proved=history.proved,
         not_fitted=history.not_fitted,
@@ -102,18 +102,27 @@ def _places_and_kits(
     return places, kits
 
 
-def _score(past: Past, known: KnownThen, seen: Lives) -> Scores:
-    """Score the forecast beside last year's rate carried forward."""
+def score_forecast(past: Past, then: Lives, ageing: Ageing, seen: Lives) -> Scores:
+    """Score the forecast of each part's failures beside last year's rate carried forward.
+
+    Parameters
+    ----------
+    past
+        The season.
+    then, ageing
+        What the records told on the day it began.
+    seen
+        The lives as they are known now.
+    """
     year_ago = past.since - YEAR
     settings = replace(past.fleet.settings, planned_on=year_ago)
     before = list_used(build_lives(replace(past.fleet, settings=settings)))
-    by_now = list_used(known.lives)
-    ran = {part: max(total - before.get(part, 0.0), 0.0) for part, total in by_now.items()}
-    names = dict(zip(past.fleet.parts["part"], past.fleet.parts["name"], strict=True))
+    by_then = list_used(then)
+    ran = {part: max(total - before.get(part, 0.0), 0.0) for part, total in by_then.items()}
     return score_parts(
-        foretell(past, known.lives, known.ageing, seen),
-        LastYear(failures=count_failures(known.lives, year_ago), exposure=ran),
-        names,
+        foretell(past, then, ageing, seen),
+        LastYear(failures=count_failures(then, year_ago), exposure=ran),
+        dict(zip(past.fleet.parts["part"], past.fleet.parts["name"], strict=True)),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -54,12 +54,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Missed:
-    """A piece that was needed and not aboard."""
+    """A piece that was needed and not aboard; `failed` is False for a change on schedule."""
 
     on: date
     boat: str
     machine: str
     part: str
+    failed: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +83,8 @@ class Replayed:
     needed, short, left, avoided
         Pieces, over all lines.
     stopped
-        Boats that were short of a part that stops them.
+        Boats that were short of a part that stops them, after a failure: a change on schedule can
+        wait.
     lines
         By boat and part, those on which anything was needed, carried or avoided.
     missed
@@ -248,14 +250,15 @@ class Stage:
             self._stores.book(policy, key, one, tally)
         failing = _pay_failures(events, money, used.need.shape)
         fitting = money.fitting * replaced[:, 0]
+        missed = tuple(self._list_missed(part, needs, used))
         spared = [change.boat for change in avoided if change.part == part]
         return _PartPlayed(
             lines=tuple(_list_lines(part, calendar.boats, used, spared)),
-            missed=tuple(self._list_missed(part, needs, used)),
+            missed=missed,
             stopped=tuple(
-                boat
-                for row, boat in enumerate(calendar.boats)
-                if used.short[row, 0] and CONSEQUENCES[grade[boat]] == "stops"
+                one.boat
+                for one in missed
+                if one.failed and CONSEQUENCES[grade[one.boat]] == "stops"
             ),
             fitting=float(fitting.sum()),
             failing=float(failing.sum()),
@@ -311,13 +314,16 @@ class Stage:
     def _list_missed(self, part: str, needs: Sequence[Change], used: Used) -> Iterator[Missed]:
         """Yield the pieces short."""
         first = used.shortages.season == 0
-        machine = {(need.boat, need.day): need.machine for need in needs}
+        why: dict[tuple[str, float], Change] = {}
+        for need in sorted(needs, key=lambda need: need.failed):
+            why[need.boat, need.day] = need
         for number, day in zip(
             used.shortages.boat[first].tolist(), used.shortages.day[first].tolist(), strict=True
         ):
-            boat = self.calendar.boats[number]
-            on = self._past.since + timedelta(days=day)
-            yield Missed(on=on, boat=boat, machine=machine[boat, day], part=part)
+            need = why[self.calendar.boats[number], day]
+            yield Missed(
+                on=need.on, boat=need.boat, machine=need.machine, part=part, failed=need.failed
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

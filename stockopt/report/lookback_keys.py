@@ -85,6 +85,7 @@ def _replayed(one: Replayed) -> Keys:
                 "boat": piece.boat,
                 "machine": piece.machine,
                 "part": piece.part,
+                "failed": piece.failed,
             }
             for piece in one.missed
         ],

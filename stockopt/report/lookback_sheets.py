@@ -12,6 +12,7 @@ from stockopt.report.lookback_words import (
     covered_words,
     known_words,
     met_words,
+    missed_text,
     part_text,
     split_words,
     title_words,
@@ -210,9 +211,10 @@ def _short(look: Lookback) -> Sheet:
             Column(title="Machine", width=24),
             Column(title="Part", width=14),
             Column(title="Name", width=36, kind="prose"),
+            Column(title="Why", width=14),
         ),
         rows=plain_rows(
-            (one.on, one.boat, one.machine, one.part, look.names[one.part])
+            (one.on, one.boat, one.machine, one.part, look.names[one.part], missed_text(one))
             for one in look.plan.missed
         ),
     )

@@ -17,6 +17,7 @@ from stockopt.report.lookback_words import (
     interval_text,
     known_words,
     met_words,
+    missed_text,
     part_text,
     split_words,
     title_words,
@@ -89,7 +90,7 @@ def _row(one: Replayed) -> tuple[str, ...]:
 
 def _boats(look: Lookback) -> Table:
     numbers = ("Needed", "told", "Short", "told ", "Ready, told", "Paid later")
-    table = plain_table("Boat", *numbers, "", right=set(numbers))
+    table = plain_table("Boat", *numbers, "Stopped", right=set(numbers))
     for boat in look.boats:
         table.add_row(
             Text(boat.boat),
@@ -99,19 +100,19 @@ def _boats(look: Lookback) -> Table:
             brief(boat.told_short),
             share_text(boat.readiness),
             f"{boat.money:,.0f}",
-            "stopped" if boat.stopped else "",
+            "yes" if boat.stopped else "no",
         )
     return table
 
 
 def _missed(look: Lookback) -> Table:
-    table = plain_table("Short on", "Boat", "Machine", "Part", right=set())
+    table = plain_table("Short on", "Boat", "Part", "Why", right=set())
     for one in look.plan.missed[:MISSED]:
         table.add_row(
             one.on.isoformat(),
             Text(one.boat),
-            Text(one.machine),
             Text(f"{look.names[one.part]} ({one.part})"),
+            missed_text(one),
         )
     return table
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from stockopt.lookback.lookback import Lookback
-from stockopt.lookback.replay import Replayed
+from stockopt.lookback.replay import Missed, Replayed
 from stockopt.lookback.score import FEWEST, PartScore, Scores
 from stockopt.report.words import brief, pieces_text, share_text
 
@@ -19,6 +19,7 @@ TAKEN = (
     "What was in stock on that day is in no table either: nothing is taken to have been there.",
     "Needed are pieces that failed, were worn, or changed for an unknown reason, and changes on "
     "schedule of parts with replace_every; a part used up with another, at each change of that.",
+    "A change on schedule that finds no piece costs what the plan counts for it, but stops nobody.",
     "What happened to a piece that the plan replaces before departure counts all the same where it "
     "came later than the mean life of a new piece; sooner, it counts as avoided.",
 )
@@ -146,6 +147,11 @@ def aside_words(look: Lookback) -> Iterator[str]:
         yield f"Swapped to prove a spare, or borrowed, not counted: {pieces_text(look.proved)}."
     if look.not_fitted:
         yield f"Not fitted to a machine that was there then: {pieces_text(look.not_fitted)}."
+
+
+def missed_text(piece: Missed) -> str:
+    """Say why a piece was needed."""
+    return "failed" if piece.failed else "scheduled"
 
 
 def part_text(part: PartScore) -> str:

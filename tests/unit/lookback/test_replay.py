@@ -83,3 +83,15 @@ def test_what_is_used_up_with_another_part_is_needed_with_it():
     assert lines == {"seal": (2, 2, 0), "gasket": (4, 1, 0)}
     # Nothing failed of the gasket itself.
     assert seen.failing == pytest.approx(100.0)
+
+
+def test_a_change_on_schedule_that_finds_no_piece_stops_nobody():
+    parts = [
+        {"part": "seal", "price": 10, "clock": "hours", "consequence": "stops"}
+        | {"replace_every": 3000}
+    ]
+    rows = [change(5, reason="scheduled")]
+    seen = replay(make_policy(), LIVES, replacements=rows, parts=parts)
+    assert (seen.needed, seen.short, seen.stopped) == (1, 1, ())
+    assert [one.failed for one in seen.missed] == [False]
+    assert (seen.failing, seen.shortages) == pytest.approx((0.0, 620.0))
