@@ -5,7 +5,8 @@ exactly, and what that costs more than in broken pieces is added to the relaxed 
 relaxation; Fisher 1981, as in :mod:`stockopt.program.decompose`). The first plan is put together
 from the boats' own plans and the relaxed one; then a few boats at a time are solved anew while
 the others stay, with all packs and orders (large neighbourhood search; P. Shaw, Using constraint
-programming and local search methods to solve vehicle routing problems, 1998; from memory).
+programming and local search methods to solve vehicle routing problems, 1998; from memory). What
+is small enough is solved over all that could still be in a better plan, before or after.
 """
 
 from __future__ import annotations
@@ -32,6 +33,10 @@ _OWN_GAP = 0.2
 #: Options of a reduced cost above this share of what one boat costs are left out where boats are
 #: solved anew.
 _NEAR = 2e-3
+#: Where no more columns than this are left that could be in a better plan, they are solved over at
+#: once. Measured to a gap of 1e-4: 8,000 columns take 9 s, or 14 s after improving a few boats at
+#: a time; 130,000 columns bring nothing in 50 s.
+_FEW = 20_000
 #: Below this value a column is 0 in the relaxed plan.
 _ZERO = 1e-9
 
@@ -56,6 +61,8 @@ class _Store:
         When to stop.
     bound
         No plan costs less.
+    more
+        By boat: what it costs more in whole pieces than in broken ones, as the bound has it.
     """
 
     arrays: Arrays
@@ -67,6 +74,7 @@ class _Store:
     until: float
     gap: float
     bound: float
+    more: Values
     best: Values | None = None
     total: float = math.inf
 
@@ -119,9 +127,12 @@ def solve_shared(
     store, duals = _relax(program, multiplier, gap=gap, until=time.perf_counter() + seconds)
     plans = _solve_boats(store, duals, pool)
     _find_first(store, plans)
-    _improve(store)
-    if not store.is_done:
-        _finish(store)
+    if np.count_nonzero(_list_near(store)) <= _FEW:
+        _finish(store, seconds=0.8 * store.left)
+        _improve(store)
+    else:
+        _improve(store)
+        _finish(store, seconds=store.left)
     if store.best is None:
         raise SolverError("the time was up before any plan was found for a store")
     return Priced(values=store.best, bound=min(store.bound, store.total))
@@ -152,6 +163,7 @@ def _relax(
         until=until,
         gap=gap,
         bound=least,
+        more=np.zeros(int(program.boat.max()) + 1),
     )
     return store, np.array(solution.row_dual)
 
@@ -194,10 +206,12 @@ def _solve_boats(store: _Store, duals: Values, pool: Executor | None) -> Values:
         return columns, solve_priced(kept, 0.0, gap=gap, seconds=max(1.0, store.left))
 
     plans = np.zeros(len(store.own))
-    boats = range(int(store.own.max()) + 1)
-    for columns, found in (map if pool is None else pool.map)(solve, boats):
+    boats = range(len(store.more))
+    solved = (map if pool is None else pool.map)(solve, boats)
+    for boat, (columns, found) in zip(boats, solved, strict=True):
         plans[columns] = found.values
-        store.bound += found.bound - float(priced[columns] @ store.relaxed[columns])
+        store.more[boat] = found.bound - float(priced[columns] @ store.relaxed[columns])
+    store.bound += float(store.more.sum())
     return plans
 
 
@@ -213,12 +227,12 @@ def _find_first(store: _Store, plans: Values) -> None:
 
 def _scale(store: _Store) -> float:
     """Return about what one boat costs."""
-    return max(1.0, abs(store.least)) / (int(store.own.max()) + 1)
+    return max(1.0, abs(store.least)) / len(store.more)
 
 
 def _improve(store: _Store) -> None:
     """Solve a few boats at a time anew, until that brings nothing more."""
-    boats = int(store.own.max()) + 1
+    boats = len(store.more)
     near = store.reduced <= _NEAR * _scale(store)
     step, before = 1, math.inf
     while store.best is not None and store.total < before:
@@ -233,16 +247,26 @@ def _improve(store: _Store) -> None:
         step += 6
 
 
-def _finish(store: _Store) -> None:
-    """Solve over all that could be in a better plan, in the time that is left."""
-    most = store.total - store.least
-    bound = _try(store, (store.reduced <= most) | (store.relaxed > _ZERO), seconds=store.left)
+def _list_near(store: _Store) -> Flags:
+    """Return by column whether it could be in a better plan.
+
+    An option of a boat adds at least its reduced cost to what the other boats cost.
+    """
+    most = store.total - store.bound + np.append(store.more, 0.0)[store.own]
+    return (store.reduced <= most) | (store.relaxed > _ZERO)
+
+
+def _finish(store: _Store, *, seconds: float) -> None:
+    """Solve over all that could be in a better plan."""
+    if store.is_done:
+        return
+    bound = _try(store, _list_near(store), gap=store.gap, seconds=seconds)
     if math.isinf(bound) and store.best is None:
         raise NoPlanError(())
     store.bound = max(store.bound, min(bound, store.total))
 
 
-def _try(store: _Store, free: Flags, *, seconds: float) -> float:
+def _try(store: _Store, free: Flags, *, seconds: float, gap: float | None = None) -> float:
     """Solve over some of the options and all that is shared; keep what is better.
 
     Returns
@@ -252,7 +276,7 @@ def _try(store: _Store, free: Flags, *, seconds: float) -> float:
     """
     columns = np.flatnonzero(free | ~store.optional).astype(np.int32)
     solver = start_solver(store.arrays, store.arrays.cost, columns=columns, whole=True)
-    gap = _OWN_GAP * store.gap
+    gap = _OWN_GAP * store.gap if gap is None else gap
     seconds = max(1.0, min(seconds, store.left))
     for option, value in (("mip_rel_gap", gap), ("mip_abs_gap", gap), ("time_limit", seconds)):
         solver.setOptionValue(option, value)
