@@ -13,7 +13,6 @@ from stockopt.report.lookback_words import (
     known_words,
     met_words,
     missed_text,
-    part_text,
     split_words,
     title_words,
     told_rows,
@@ -23,7 +22,7 @@ from stockopt.report.sheet import Cell, Chart, Column, Sheet, Table, plain_rows
 from stockopt.report.terminal import note_text
 
 #: Parts drawn in the chart, those of which most failed.
-DRAWN = 20
+DRAWN = 15
 
 
 def lookback_sheets(look: Lookback) -> list[Sheet]:
@@ -32,18 +31,17 @@ def lookback_sheets(look: Lookback) -> list[Sheet]:
         name="Looked back",
         title=title_words(look),
         lead=(known_words(look), met_words(look.plan), *aside_words(look)),
-        tables=(_told(look), _money(look), _boats(look)),
+        tables=(_told(look), _money(look), _boats(look), _places(look)),
         after=(*TAKEN, *(note_text(note) for note in look.notes)),
     )
     counts = Sheet(
         name="Counts",
         title="How many failed of each part, and how many were foretold",
         lead=(verdict_words(look.scores), split_words(look.scores), covered_words(look.scores)),
-        tables=(_parts(look), _places(look)),
+        tables=(_parts(look),),
         after=SCORING,
-        fixed_columns=1,
     )
-    return [first, counts, _short(look)]
+    return [first, counts, *([_short(look)] if look.plan.missed else [])]
 
 
 def _told(look: Lookback) -> Table:
@@ -143,7 +141,8 @@ def _parts(look: Lookback) -> Table:
     return Table(
         heading="Parts",
         columns=(
-            Column(title="Part", width=30, kind="prose"),
+            Column(title="Part", width=14),
+            Column(title="Name", width=34, kind="prose"),
             Column(title="Failed", width=12, kind="whole"),
             Column(title="Told", width=12, kind="number"),
             Column(title="Last year's rate", width=12, kind="number"),
@@ -157,7 +156,8 @@ def _parts(look: Lookback) -> Table:
         ),
         rows=plain_rows(
             (
-                part_text(part),
+                part.part,
+                part.name,
                 part.actual,
                 part.forecast.mean,
                 part.last_year.mean,
@@ -177,9 +177,8 @@ def _parts(look: Lookback) -> Table:
             up="failures over the fleet",
             kind="columns",
             labels=1,
-            values=(2, 3, 4),
+            values=(3, 4, 5),
             rows=min(DRAWN, len(look.scores.parts)),
-            beside=13,
         ),
     )
 

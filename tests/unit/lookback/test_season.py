@@ -110,3 +110,10 @@ def test_a_season_is_a_year_or_as_long_as_there_are_records():
 def test_no_boat_there_is_refused():
     with pytest.raises(CommandError, match="no boat has a record"):
         make_past(since=on(5), readings=readings("Alba", (on(6), 0), (PLANNED_ON, 900)))
+
+
+def test_a_fleet_that_plans_no_legs_sailed_by_the_week_and_came_home():
+    _, past = make_past(legs=[])
+    (leg, *_), days = (voyage := write_out_legs(past.fleet)["Alba"]).legs, voyage.days
+    assert len(days) == round(90 / 7)
+    assert (leg.to_port, leg.chase_days) == ("Porto", None)
