@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
+from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.solution import Rounds, Solution
 from stockopt.program.solve import solve_program
 
@@ -21,6 +22,36 @@ _HELD_FROM = 2
 #: Boats and stores agree where no wait differs by more days, and the cost has changed by no more
 #: than this share, or the gap asked.
 AGREED_DAYS, AGREED_COST = 0.1, 1e-3
+
+
+#: Before the first round: nothing was chosen, at no end of cost.
+_NO_CHOICES = Choices(
+    boats={}, parts=(), charges={}, stock={}, budget=None, readiness=None, notes=()
+)
+_NO_SOLUTION = Solution(
+    status="stopped",
+    objective=math.inf,
+    bound=-math.inf,
+    gap=math.inf,
+    seconds=0.0,
+    picked=(),
+    bought=(),
+    free_freight=frozenset(),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Round:
+    """One round: what was chosen from, the plan, and what it tells the next.
+
+    `refitted` are lines of which another number is replaced now than was counted on, where that
+    uses up other parts.
+    """
+
+    told: Settled
+    choices: Choices = _NO_CHOICES
+    solution: Solution = _NO_SOLUTION
+    refitted: Mapping[tuple[str, str], Taken] = field(default_factory=dict)
 
 
 def solve_in_turn(
@@ -45,27 +76,58 @@ def solve_in_turn(
     Returns
     -------
     Choices, Solution
-        Of the last round; the solution says how many there were, and what difference is left. No
-        round is begun where the solver's time would not do for one more like the last.
+        Of the last round, or of one before whose gap is proven nearer where the last missed the
+        gap asked; the solution says which round it was, what difference is left, and the seconds
+        of all rounds. The first round has half of the time where others may follow, and no round
+        is begun where the time left would not do for one more like the last.
+
+    Raises
+    ------
+    NoPlanError, SolverError
+        Of the first round; and NoPlanError of a later one where no line was held.
     """
-    settled, cost, solved = guess_in_turn(weigh), math.inf, 0.0
+    before = _Round(told=guess_in_turn(weigh))
+    best, solved = before, 0.0
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, MOST_ROUNDS + 1):
-        choices = hold(weigh(settled), held)
-        solution = solve_program(choices, gap=gap, seconds=max(seconds - solved, 1.0))
+        choices = hold(weigh(before.told), held)
+        share = 0.5 if number == 1 and is_settled_in_turn(choices) else 1.0
+        try:
+            solution = solve_program(choices, gap=gap, seconds=share * (seconds - solved))
+        except (NoPlanError, SolverError) as error:
+            if number == 1 or (isinstance(error, NoPlanError) and not held):
+                raise
+            break
         solved += solution.seconds
-        told = replace(read_settled(choices, solution), weighed=settled.weighed)
-        refitted = list_refitted(settled, told, choices)
-        rounds = compare(number, settled, told, choices, abs(solution.objective - cost))
-        little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
-        agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little and not refitted
-        solution = replace(solution, rounds=replace(rounds, agreed=agreed))
-        if agreed or solved + solution.seconds > seconds:
+        one = _tell(number, before, choices, solution, gap=gap)
+        if one.solution.gap <= max(gap, best.solution.gap):
+            best = one
+        if one.solution.rounds.agreed or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
-            held |= list_changed(settled, told) if choices.stores else refitted
-        settled, cost = told, solution.objective
-    return choices, solution
+            changed = list_changed(before.told, one.told)
+            held |= changed if choices.stores else one.refitted
+        before = one
+    return best.choices, replace(best.solution, seconds=solved)
+
+
+def _tell(
+    number: int, before: _Round, choices: Choices, solution: Solution, *, gap: float
+) -> _Round:
+    """Return a round with what it tells, and whether that is what it counted on."""
+    told = replace(read_settled(choices, solution), weighed=before.told.weighed)
+    refitted = list_refitted(before.told, told, choices)
+    cost = abs(solution.objective - before.solution.objective)
+    rounds = compare(number, before.told, told, choices, cost)
+    little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
+    agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little and not refitted
+    solution = replace(solution, rounds=replace(rounds, agreed=agreed))
+    return _Round(told=told, choices=choices, solution=solution, refitted=refitted)
+
+
+def is_settled_in_turn(choices: Choices) -> bool:
+    """Return whether more than one round may be needed."""
+    return bool(choices.stores) or any(part.uses for part in choices.parts)
 
 
 def guess_in_turn(weigh: Callable[[Settled], Choices]) -> Settled:
@@ -135,6 +197,7 @@ def guess_settled(choices: Choices) -> Settled:
         },
         prices={(part.store, part.part): part.piece_cost for part in choices.stores},
         orders={key: (level.source or "", level.orders) for key, level in best.items()},
+        first=frozenset(key for key, level in best.items() if level.orders_first),
     )
 
 
@@ -160,6 +223,7 @@ def read_settled(choices: Choices, solution: Solution) -> Settled:
         taken=taken,
         prices={(part.store, part.part): part.piece_cost for part in choices.stores},
         orders={key: (level.source or "", level.orders) for key, level in levels.items()},
+        first=frozenset(key for key, level in levels.items() if level.orders_first),
     )
 
 
