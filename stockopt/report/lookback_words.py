@@ -38,10 +38,11 @@ def title_words(look: Lookback) -> str:
 
 def known_words(look: Lookback) -> str:
     """Say what was known on the day."""
-    return (
-        f"Known on {look.since.isoformat()}: {pieces_text(look.records)} changed, "
-        f"{pieces_text(look.failures_known, 'life')} that ended in failure."
-    ).replace("lifes", "lives")
+    failed = look.failures_known
+    words = f"Known on {look.since.isoformat()}: {pieces_text(look.records)} changed"
+    if not failed:
+        return f"{words}, no failure: the forecast is what parts are expected to last, and no more."
+    return f"{words}, {failed} {'life' if failed == 1 else 'lives'} that ended in failure."
 
 
 def told_rows(look: Lookback) -> tuple[tuple[str, str, str], ...]:

@@ -29,9 +29,16 @@ def tiny(tmp_path_factory):
     return write_fleet(tmp_path_factory.mktemp("fleets") / "tiny")
 
 
-def test_all_of_it_is_printed_and_written(tiny, tmp_path):
-    book = tmp_path / "back.xlsx"
-    text, keys = look_back(tiny, tmp_path / "back.json", *SINCE, "--report", book)
+@pytest.fixture(scope="module")
+def usual(tiny):
+    """Return what is printed, the keys, and the workbook."""
+    book = tiny.parent / "back.xlsx"
+    text, keys = look_back(tiny, tiny.parent / "back.json", *SINCE, "--report", book)
+    return text, keys, book
+
+
+def test_all_of_it_is_printed_and_written(usual):
+    text, keys, book = usual
     assert max(len(line) for line in text.splitlines()) <= 80
     for words in (
         "looked back on 2030-01-01 to 2031-01-01",
@@ -61,8 +68,8 @@ def test_all_of_it_is_printed_and_written(tiny, tmp_path):
     assert (len(money.series), len(counts.series)) == (1, 3)
 
 
-def test_money_adds_up(tiny, tmp_path):
-    _, keys = look_back(tiny, tmp_path / "back.json", *SINCE)
+def test_money_adds_up(usual):
+    _, keys, _ = usual
     for one in (keys["plan"], *keys["rules"]):
         paid = sum(one[name] for name in ("fitting", "failing", "shortages", "restocking"))
         total = one["spend_now"] + paid + one["stores"] - one["worth_left"]
@@ -70,7 +77,7 @@ def test_money_adds_up(tiny, tmp_path):
     assert [rule["name"] for rule in keys["rules"]][:2] == ["carry nothing", "one of each"]
 
 
-def test_what_came_later_is_not_known_to_the_plan(tiny, tmp_path):
+def test_what_came_later_is_not_known_to_the_plan(usual, tmp_path):
     known = [row for row in TABLES["replacements"].strip().splitlines() if "2030" not in row]
     # The hours of the season are those that were really run.
     seen = "Heron,engine,2030-05-11,1010\nOsprey,starboard engine,2030-08-20,1210\n"
@@ -79,7 +86,7 @@ def test_what_came_later_is_not_known_to_the_plan(tiny, tmp_path):
         replacements="\n".join(known) + "\n",
         readings=TABLES["readings"] + seen,
     )
-    _, knowing = look_back(tiny, tmp_path / "knowing.json", *SINCE)
+    _, knowing, _ = usual
     _, other = look_back(forgetful, tmp_path / "other.json", *SINCE)
     assert other["plan"]["needed"] == 0
     told = {boat["boat"]: (boat["told_need"], boat["readiness"]) for boat in knowing["boats"]}
@@ -87,11 +94,10 @@ def test_what_came_later_is_not_known_to_the_plan(tiny, tmp_path):
     assert knowing["plan"]["spend_now"] == other["plan"]["spend_now"]
 
 
-def test_it_does_not_depend_on_the_order_of_rows(tiny, tmp_path):
+def test_it_does_not_depend_on_the_order_of_rows(tiny, usual, tmp_path):
     shuffled = write_shuffled(tiny, tmp_path / "tiny", seed=3)
-    _, usual = look_back(tiny, tmp_path / "usual.json", *SINCE)
     _, other = look_back(shuffled, tmp_path / "other.json", *SINCE)
-    assert other == usual
+    assert other == usual[1]
 
 
 def test_a_boat_that_joined_later_does_not_stand_in_the_way(tiny, tmp_path):
@@ -122,6 +128,14 @@ def test_a_day_that_cannot_be_looked_back_to_is_refused_in_words(tiny, options, 
     assert result.exit_code == 2
     assert words in " ".join(result.stderr.split())
     assert "Traceback" not in result.stderr
+
+
+def test_where_no_failure_was_known_it_says_so(tmp_path):
+    later = TABLES["replacements"].replace("2029-", "2030-")
+    fleet = write_fleet(tmp_path / "fleet", replacements=later)
+    text, keys = look_back(fleet, tmp_path / "back.json", *SINCE)
+    assert keys["failures_known"] == 0
+    assert "the forecast is what parts are expected to last, and no more" in " ".join(text.split())
 
 
 def test_the_crossing_looks_back(tmp_path):
