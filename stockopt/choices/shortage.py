@@ -43,15 +43,70 @@ def find_restock_prices(
     Floats
         (S,), in the plan's currency.
     """
-    at_base = offers.offers.get((base.port, part), ())
+    at_store = find_store_price(part, base, offers, store_price)
 
     def price_at(port: str) -> float:
-        if base.has_store and port == base.port and at_base:
-            return at_base[0].landed if store_price is None else store_price
+        if port == base.port and at_store is not None:
+            return at_store
         there = offers.at_port.get((port, part))
         return math.nan if there is None else there.price
 
     return np.array([price_at(stretch.legs[-1].to_port) for stretch in stretches])
+
+
+def find_reached(stretches: Sequence[Stretch]) -> Floats:
+    """Return the share of each stretch's running on which the store can reach her: (S,)."""
+    return np.array(
+        [
+            sum(
+                share
+                for leg, share in zip(stretch.legs, stretch.leg_shares, strict=True)
+                if leg.chase_days is not None
+            )
+            for stretch in stretches
+        ]
+    )
+
+
+def find_store_price(
+    part: str, base: Base, offers: Offers, store_price: float | None
+) -> float | None:
+    """Return what a boat pays her store for a piece; None without a store, or where it has none.
+
+    What a piece costs the store all told, `store_price`, or, before that is known, the cheapest
+    landed cost of its port; what a shop asks there where no source delivers the part.
+    """
+    if not base.has_store:
+        return None
+    if at_base := offers.offers.get((base.port, part), ()):
+        return at_base[0].landed if store_price is None else store_price
+    there = offers.at_port.get((base.port, part))
+    return None if there is None else there.price
+
+
+def find_short_prices(
+    stretches: Sequence[Stretch], at_end: Floats, *, dearest: float, store_price: float | None
+) -> Floats:
+    """Return what one piece short costs on each stretch, without the days lost: (S,).
+
+    Where the store reaches her the piece comes from there; else she gets it where the stretch ends.
+
+    Parameters
+    ----------
+    stretches
+        S of them.
+    at_end
+        (S,): price where each ends, as shops and sources quote it; NaN where it is not to be had.
+    dearest
+        Its dearest price known anywhere, taken there.
+    store_price
+        See :func:`find_store_price`; None to get it where the stretch ends all the same.
+    """
+    bought = np.where(np.isnan(at_end), dearest, at_end)
+    if store_price is None:
+        return bought
+    reached = find_reached(stretches)
+    return np.asarray(reached * store_price + (1.0 - reached) * bought)
 
 
 def find_days_lost(
@@ -97,21 +152,17 @@ def find_days_lost(
     )
 
 
-def find_shortage_costs(
-    piece_prices: Floats, days_lost: Floats, *, lost_day: float, dearest: float
-) -> Floats:
+def find_shortage_costs(piece_prices: Floats, days_lost: Floats, *, lost_day: float) -> Floats:
     """Return what one piece short costs on each stretch.
 
     Parameters
     ----------
     piece_prices
-        (S,): of one piece where the stretch ends, NaN where it is not to be had.
+        (S,): see :func:`find_short_prices`.
     days_lost
         (S,): until it is there.
     lost_day
         Cost of one day without the part: day cost x share of its consequence.
-    dearest
-        Its dearest price known anywhere, taken where it is not to be had.
 
     Returns
     -------
@@ -120,9 +171,7 @@ def find_shortage_costs(
 
     Examples
     --------
-    >>> find_shortage_costs(
-    ...     np.array([80.0, np.nan]), np.array([9.0, 25.0]), lost_day=300.0, dearest=90.0
-    ... ).tolist()
+    >>> find_shortage_costs(np.array([80.0, 90.0]), np.array([9.0, 25.0]), lost_day=300.0).tolist()
     [2780.0, 7590.0]
     """
-    return np.where(np.isnan(piece_prices), dearest, piece_prices) + lost_day * days_lost
+    return piece_prices + lost_day * days_lost

@@ -8,6 +8,7 @@ import numpy as np
 
 from stockopt.choices.excess import Floats, find_chance_beyond, find_expected_short
 from stockopt.choices.settled import Taken
+from stockopt.choices.shortage import find_reached
 from stockopt.choices.store_spell import run_down
 from stockopt.demand.demand import LIFE_CLASSES, PartDemand
 
@@ -48,9 +49,10 @@ def find_draws(need: PartDemand, home_port: str, taken: Taken | None) -> Draws:
 
     Notes
     -----
-    With restocking, pieces used on a stretch that ends at home are made up there, but on her last.
-    Pieces short come from the store where it can reach her. By class of lives, what is made up
-    goes with the pieces needed; what is short as it does for pieces needed at random.
+    With restocking, spares used on a stretch that ends at home are made up there, but on her last.
+    Pieces short come from the store where it can reach her; elsewhere she buys them. By class of
+    lives, what is made up goes with the pieces needed; what is short as it does for pieces needed
+    at random.
     """
     replaced = 0 if taken is None else min(taken.replace_now, len(need.whole) - 1)
     chances = need.by_stretch[replaced]
@@ -59,16 +61,7 @@ def find_draws(need: PartDemand, home_port: str, taken: Taken | None) -> Draws:
     by_class = _spread_need(need, replaced)
     if needed.sum() <= 0.0:
         return Draws(by_class=np.zeros(len(LIFE_CLASSES)), waiting=0.0)
-    reached = np.array(
-        [
-            sum(
-                share
-                for leg, share in zip(stretch.legs, stretch.leg_shares, strict=True)
-                if leg.chase_days is not None
-            )
-            for stretch in need.stretches
-        ]
-    )
+    reached = find_reached(need.stretches)
     home = np.array([stretch.legs[-1].to_port == home_port for stretch in need.stretches])
     if taken is None:
         share = float(needed @ np.where(home, 1.0, reached)) / float(needed.sum())
@@ -76,9 +69,9 @@ def find_draws(need: PartDemand, home_port: str, taken: Taken | None) -> Draws:
     if taken.restock:
         home[-1] = False
         short = find_expected_short(find_chance_beyond(chances))
-        waiting = float(short[:, min(taken.carry, short.shape[1] - 1)] @ reached)
-        made_up = float(needed @ home)
-        made_up += float(short[~home, min(taken.carry, short.shape[1] - 1)] @ reached[~home])
+        missing = short[:, min(taken.carry, short.shape[1] - 1)]
+        waiting = float(missing @ reached)
+        made_up = float((needed - missing) @ home) + waiting
         return Draws(by_class=by_class * made_up / float(needed.sum()), waiting=waiting)
     whole = find_expected_short(find_chance_beyond(need.whole[replaced]))
     share = float(needed @ reached) / float(needed.sum())

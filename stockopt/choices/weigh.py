@@ -9,12 +9,12 @@ from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stockopt.choices.aboard import Terms
 from stockopt.choices.choices import BoatLimits, BoatPart, Choices
 from stockopt.choices.dead_line import DeadStock
 from stockopt.choices.dead_stock import list_dead_stock
+from stockopt.choices.excess import Floats
 from stockopt.choices.harbours import join_harbours
 from stockopt.choices.keeping import find_shelf, note_short_lived
 from stockopt.choices.lasting_choices import list_lasting_choices
@@ -28,7 +28,9 @@ from stockopt.choices.shortage import (
     Base,
     find_days_lost,
     find_restock_prices,
+    find_short_prices,
     find_shortage_costs,
+    find_store_price,
 )
 from stockopt.choices.stock import count_all_stock, count_movable, list_expiring
 from stockopt.choices.weigh_stores import StoreDesk, weigh_stores
@@ -253,7 +255,13 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     store_price = desk.settled.prices.get((desk.limits[need.boat].place, need.part))
     quoted = find_restock_prices(need.stretches, need.part, base, desk.offers)
     restock_prices = find_restock_prices(need.stretches, need.part, base, desk.offers, store_price)
-    terms = _make_terms(need, desk, credit, restock_prices)
+    short_prices = find_short_prices(
+        need.stretches,
+        quoted,
+        dearest=desk.dearest[need.part],
+        store_price=find_store_price(need.part, base, desk.offers, store_price),
+    )
+    terms = _make_terms(need, desk, credit, restock_prices, short_prices)
     reaching = tuple(offer for offer in to_buy if offer.late_days <= days_left)
     shelf = find_shelf(
         desk.expiring.get((need.boat, need.part), ()),
@@ -286,7 +294,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
 
 
 def _make_terms(
-    need: PartDemand, desk: _Desk, credit: float, restock_prices: NDArray[np.float64]
+    need: PartDemand, desk: _Desk, credit: float, restock_prices: Floats, short_prices: Floats
 ) -> Terms:
     """Gather what the choices of one part on one boat are weighed with."""
     part, boat = desk.parts[need.part], desk.boats[need.boat]
@@ -306,10 +314,9 @@ def _make_terms(
         + boat["day_cost"] * float(shares @ need.failure_shares) * days_to_fix,
         fitting_cost=part["fitting_cost"],
         shortage_costs=find_shortage_costs(
-            restock_prices,
+            short_prices,
             find_days_lost(need.stretches, need.part, base, desk.offers, fill_rate),
             lost_day=boat["day_cost"] * desk.settings.share(need.consequence),
-            dearest=desk.dearest[need.part],
         ),
         restock_prices=restock_prices,
         stops=need.consequence == "stops",

@@ -197,7 +197,6 @@ def guess_settled(choices: Choices) -> Settled:
         },
         prices={(part.store, part.part): part.piece_cost for part in choices.stores},
         orders={key: (level.source or "", level.orders) for key, level in best.items()},
-        first=frozenset(key for key, level in best.items() if level.orders_first),
     )
 
 
@@ -223,7 +222,6 @@ def read_settled(choices: Choices, solution: Solution) -> Settled:
         taken=taken,
         prices={(part.store, part.part): part.piece_cost for part in choices.stores},
         orders={key: (level.source or "", level.orders) for key, level in levels.items()},
-        first=frozenset(key for key, level in levels.items() if level.orders_first),
     )
 
 

@@ -12,7 +12,9 @@ from stockopt.choices.shortage import (
     Base,
     find_days_lost,
     find_restock_prices,
+    find_short_prices,
     find_shortage_costs,
+    find_store_price,
 )
 from stockopt.demand.demand import Leg, Stretch
 from stockopt.sourcing import price_offers
@@ -102,7 +104,32 @@ def test_restocking_costs_what_the_port_asks_and_at_a_store_the_cheapest_offer(o
 
 def test_a_piece_short_costs_the_piece_and_the_days(offers):
     stretches = make_stretches("Isla", "Rock", days=10)
-    prices = find_restock_prices(stretches, "seal", AT_SEA, offers)
+    at_end = find_restock_prices(stretches, "seal", AT_SEA, offers)
+    prices = find_short_prices(stretches, at_end, dearest=90, store_price=None)
     days = find_days_lost(stretches, "seal", AT_SEA, offers)
-    costs = find_shortage_costs(prices, days, lost_day=300, dearest=90)
+    costs = find_shortage_costs(prices, days, lost_day=300)
     assert costs.tolist() == pytest.approx([80 + 300 * 9, 90 + 300 * 25])
+
+
+def test_a_piece_short_is_paid_to_the_store_only_where_the_store_reaches_her(offers):
+    """Wherever the stretch ends: of a piece got at home after a passage the store tells nothing."""
+    legs = (
+        Leg(departs_on=date(2031, 5, 1), days=8.0, to_port="Rock", chase_days=None),
+        Leg(departs_on=date(2031, 5, 9), days=6.0, to_port="Porto", chase_days=1.0),
+    )
+    passage = make_stretches("Porto", days=10)
+    week = make_stretches("Isla", days=7, chase_days=0.5)
+    both = (Stretch(legs=legs, leg_shares=(0.25, 0.75)),)
+    stretches = (*passage, *week, *both)
+    at_end = find_restock_prices(stretches, "seal", IN_CHARTER, offers)
+    assert at_end.tolist() == [40, 80, 40]
+    store_price = find_store_price("seal", IN_CHARTER, offers, 65.0)
+    prices = find_short_prices(stretches, at_end, dearest=90, store_price=store_price)
+    assert prices.tolist() == pytest.approx([40, 65, 0.25 * 40 + 0.75 * 65])
+
+
+def test_the_store_s_price_is_its_own_then_its_ports_and_none_without_a_store(offers):
+    assert find_store_price("seal", IN_CHARTER, offers, 65.0) == 65.0
+    assert find_store_price("seal", IN_CHARTER, offers, None) == 40
+    assert find_store_price("seal", AT_SEA, offers, 65.0) is None
+    assert find_store_price("odd", IN_CHARTER, offers, 65.0) is None
