@@ -41,7 +41,7 @@ def glance_sheet(run: Run) -> Sheet:
             f"How sure: {sureness(plan)}.",
             _weak_data(run),
             _notes_line(len(plan.notes)),
-            *(() if limits.rows else slack_lines(run.why.limits, plan.currency)),
+            *(() if limits.rows else _nothing_holds(run)),
         ),
         tables=tuple(
             table
@@ -74,6 +74,21 @@ def _notes_line(count: int) -> str:
     if not count:
         return "Nothing doubtful was found in the tables."
     return f"{pieces_text(count, 'doubtful thing')} in the tables: see the sheet 'Data notes'."
+
+
+def _nothing_holds(run: Run) -> tuple[str, ...]:
+    """Say that no limit holds the plan back, as far as that is known."""
+    if run.why.limits:
+        return slack_lines(run.why.limits, run.plan.currency)
+    limited = any(
+        limit is not None
+        for boat in run.plan.boats
+        for limit in (boat.budget, boat.kg_limit, boat.litres_limit)
+    )
+    settings = run.fleet.settings
+    if limited or settings.budget is not None or settings.readiness is not None:
+        return ()
+    return ("No limit of money, mass, room or readiness is set: it takes what pays.",)
 
 
 def _cost(run: Run) -> Table:

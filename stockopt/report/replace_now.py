@@ -11,7 +11,7 @@ from stockopt.plan import CarryLine
 from stockopt.report.fitted_now import Position, age_words, chance_on_plan, oldest_first
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Row, Sheet, Table
-from stockopt.report.words import brief, pieces_text, share_text, unit_text
+from stockopt.report.words import brief, pieces_text, share_text, unit_text, what_if_mark
 
 COLUMNS = (
     Column(title="Done", width=6, kind="tick"),
@@ -34,7 +34,7 @@ def replace_now_sheet(run: Run) -> Sheet:
     rows = tuple(_row(line, run, voyages.get(line.boat)) for line in lines)
     return Sheet(
         name="Replace now",
-        title="Replace before departure",
+        title=f"{what_if_mark(run.plan)}Replace before departure",
         lead=(
             "Oldest pieces first; an age marked 'at least' began before the records and counts as "
             "the oldest. The maker's interval holds where it is shorter.",

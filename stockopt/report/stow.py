@@ -22,7 +22,7 @@ def _columns(measures: Measures) -> tuple[Column, ...]:
         Column(title="Done", width=6, kind="tick"),
         Column(title="Locker", width=14, kind="prose"),
         Column(title="Part", width=12),
-        Column(title="Name", width=34, kind="prose"),
+        Column(title="Name", width=42, kind="prose"),
         Column(title="Carry", width=7, kind="whole"),
         Column(title="Fit now", width=6, kind="whole"),
         Column(title="Aboard or due", width=8, kind="whole"),

@@ -54,9 +54,8 @@ def limits_table(run: Run) -> Table:
 
 def _changes_text(changes: tuple[str, ...]) -> str:
     """Tell the first few changes: enough to judge by on the first page."""
-    text = "; ".join(changes[:MOST_TOLD])
-    more = len(changes) - MOST_TOLD
-    return f"{text}; and {more} more" if more > 0 else text
+    rest = ("and others",) if len(changes) > MOST_TOLD else ()
+    return "; ".join((*changes[:MOST_TOLD], *rest))
 
 
 def _limits_lead(run: Run, held: int) -> tuple[str, ...]:

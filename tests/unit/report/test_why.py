@@ -13,7 +13,7 @@ from stockopt.report.glance import glance_sheet
 from stockopt.report.json_file import plan_keys
 from stockopt.report.terminal import print_plan
 from stockopt.report.why_sheets import why_sheets
-from stockopt.report.why_words import brief_worth, stops_text, worth_text
+from stockopt.report.why_words import brief_worth, limits_to_tell, stops_text, worth_text
 from stockopt.report.workbook import write_workbook
 from stockopt.why.why import Curve, CurvePoint, LimitWhy, LineWhy, Stop, Why
 
@@ -150,6 +150,42 @@ def test_with_nothing_held_back_the_first_page_says_so_in_a_line():
     sheet = glance_sheet(explained(limits=(slack, slack)))
     assert all("holds the plan back" not in table.heading for table in sheet.tables)
     assert any(line.startswith("2 limits hold nothing back") for line in sheet.lead)
+
+
+def test_without_any_limit_the_first_page_says_that():
+    run = make_run()
+    boats = tuple(
+        replace(boat, budget=None, kg_limit=None, litres_limit=None) for boat in run.plan.boats
+    )
+    free = replace(run, plan=replace(run.plan, boats=boats))
+    assert glance_sheet(free).lead[-1].startswith("No limit of money, mass, room or readiness")
+    assert "No limit" not in glance_sheet(run).lead[-1]  # Heron has one; nobody asked about it
+
+
+def test_a_limit_worth_nothing_is_not_said_to_hold_anything_back():
+    nothing = make_limit(saves_low=-0.2, saves_high=0.3, saves=0.0)
+    little = make_limit(kind="budget", boat="", saves_low=0.0, saves_high=0.6)
+    assert limits_to_tell((nothing, little)) == [little]
+    assert glance_sheet(explained(limits=(nothing,))).lead[-1] != "1 limit holds nothing back."
+
+
+def test_a_step_without_time_is_told_only_where_none_of_its_limit_was_solved():
+    solved = make_limit(kind="readiness", boat="", step=-0.01)
+    unsolved = make_limit(
+        kind="readiness", boat="", step=0.01, state="not asked", saves_low=None, saves_high=None
+    )
+    other = make_limit(kind="budget", boat="", state="not asked", saves_low=None, saves_high=None)
+    assert limits_to_tell((solved, unsolved, other)) == [solved, other]
+
+
+def test_the_first_page_tells_the_first_few_changes():
+    changes = tuple(f"Heron, part {k}: carry 1, not 0" for k in range(5))
+    (table,) = (
+        table
+        for table in glance_sheet(explained(limits=(make_limit(changes=changes),))).tables
+        if "holds the plan back" in table.heading
+    )
+    assert table.rows[0].cells[-1].endswith("part 2: carry 1, not 0; and others")
 
 
 def test_worth_is_never_told_more_surely_than_it_is_proven():
