@@ -203,6 +203,9 @@ def check_stores(facts: Facts) -> Iterator[str]:
         brought = written.buy + written.moved_in + line.pick.moved
         if written.level != line.choice.carry or brought < written.level:
             yield f"{where}: {brought} pieces for a level of {written.level}"
+        before = {offer.source for offer in part.offers}
+        if written.source in before and written.level <= written.reorder_point:
+            yield f"{where}: ordered on the first day, where {written.source} brings it before"
         if taken + line.pick.moved > part.on_hand or written.moved_out != taken:
             yield f"{where}: {taken} taken and {line.pick.moved} kept of {part.on_hand} in stock"
         told = (written.source, written.reorder_point, written.order_quantity, written.fill_rate)

@@ -63,6 +63,10 @@ class StoreTerms:
         Yearly cost of money tied up, as a share.
     paid
         What the boats' choices pay already for what they draw from the store.
+    before
+        Sources that can bring the part before the season begins. A shelf reordered from one of
+        them begins above its reorder point: an order that would go out on the first day could as
+        well be placed now, and is money now, within the budget.
     """
 
     days: float
@@ -75,6 +79,7 @@ class StoreTerms:
     credit: float
     capital_rate: float
     paid: float
+    before: frozenset[str] = frozenset()
 
     @property
     def rate(self) -> Floats:
@@ -138,6 +143,7 @@ def list_store_choices(terms: StoreTerms) -> tuple[StoreChoice, ...]:
         tuple(sorted(terms.order_charges.items())),
         tuple(sorted(terms.least_values.items())),
         (terms.short_cost, terms.credit, terms.capital_rate),
+        terms.before,
     )
     return tuple(replace(c, later_cost=c.later_cost - terms.paid) for c in choices)
 
@@ -151,6 +157,7 @@ def _list_unpaid(
     order_charges: tuple[tuple[str, float], ...],
     least_values: tuple[tuple[str, float], ...],
     costs: tuple[float, float, float],
+    before: frozenset[str],
 ) -> tuple[StoreChoice, ...]:
     """Return the choices if boats paid nothing; kept, as rounds ask for many of them again."""
     short_cost, credit, capital_rate = costs
@@ -165,6 +172,7 @@ def _list_unpaid(
         credit=credit,
         capital_rate=capital_rate,
         paid=0.0,
+        before=before,
     )
     levels = terms.find_most()
     ways = [way for offer in terms.offers for way in _list_ways(offer, terms)]
@@ -179,12 +187,20 @@ def _list_unpaid(
             left=-terms.credit * alike,
             piece_day=held * alike,
         )
-        cost = np.concatenate([cost, _play(ways, terms, levels, prices)])
+        played = _play(ways, terms, levels, prices)
+        played[_order_at_once(ways, terms, levels)] = np.inf
+        cost = np.concatenate([cost, played])
     best = cost.argmin(axis=0)
     net_cost = cost[best, np.arange(levels + 1)] + terms.credit * np.arange(levels + 1)
     last = int(find_last_useful(net_cost, None))
     choices = _write([None, *ways], terms, best[: last + 1].tolist(), held)
     return tuple(choices[level] for level in _thin_out(last))
+
+
+def _order_at_once(ways: Sequence[_Way], terms: StoreTerms, levels: int) -> NDArray[np.bool_]:
+    """Return (ways, levels): which order on the first day what could be bought before it."""
+    points = [way.point if way.offer.source in terms.before else -1 for way in ways]
+    return np.arange(levels + 1) <= np.array(points)[:, None]
 
 
 def _thin_out(last: int) -> list[int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -199,10 +199,14 @@ def _weigh_part(
     desk: StoreDesk,
 ) -> StorePart:
     first, market = asked.boats[0], _find_market(store, port, part, desk)
-    terms = _make_terms((store, part), asked, season, market, together, desk)
-    choices = list_store_choices(terms)
     days_left = (season.begins - desk.settings.planned_on).days
     to_buy = {offer: None for each in asked.boats for offer in each.offers}
+    offers = tuple(offer for offer in to_buy if offer.late_days <= days_left)
+    terms = replace(
+        _make_terms((store, part), asked, season, market, together, desk),
+        before=frozenset(offer.source for offer in offers),
+    )
+    choices = list_store_choices(terms)
     return StorePart(
         store=store,
         part=part,
@@ -214,7 +218,7 @@ def _weigh_part(
         quickest_days=market.quickest,
         leftover=first.leftover,
         choices=choices,
-        offers=tuple(offer for offer in to_buy if offer.late_days <= days_left),
+        offers=offers,
         price=market.at_hand,
         piece_cost=_find_piece_cost(choices, market.at_hand, terms),
         paid=terms.paid,

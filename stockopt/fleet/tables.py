@@ -14,7 +14,6 @@ __all__ = ["HELP_SHEET", "RATE", "SETTINGS", "TABLES", "Column", "ColumnKind", "
 #: Sheet of help in a workbook that was made to be filled in; it is not read.
 HELP_SHEET = "how_to_fill_in"
 
-
 _text = partial(Column, kind="text")
 _boat = partial(Column, kind="text", holds="boat")
 _machine = partial(Column, kind="text", holds="machine")

@@ -177,3 +177,26 @@ def test_what_boats_pay_is_taken_off_once():
     for before, after in zip(plain, paid, strict=True):
         assert after.later_cost == pytest.approx(before.later_cost - 50.0)
         assert after.season_cost == pytest.approx(before.season_cost)
+
+
+def test_nothing_that_could_be_bought_before_is_ordered_on_the_first_day():
+    """Else a shelf of nothing, refilled at once, would cost no money now."""
+    terms = [
+        make_store_terms(asked, make_offer(), before=frozenset(names))
+        for asked in (0.5, 3.0, 12.0)
+        for names in ((), ("Other",), ("Mail",))
+    ]
+    at_once = [
+        any(c.source and c.level <= c.reorder_point for c in list_store_choices(each))
+        for each in terms
+    ]
+    assert at_once == [True, True, False] * 3
+
+
+def test_a_level_that_orders_later_is_as_it_was():
+    free = {c.level: c for c in list_store_choices(make_store_terms(6.0, make_offer()))}
+    kept = list_store_choices(make_store_terms(6.0, make_offer(), before=frozenset({"Mail"})))
+    same = [c for c in kept if free[c.level].level > free[c.level].reorder_point]
+    assert same == [free[c.level] for c in same]
+    assert len(same) > 2
+    assert all(c.later_cost >= free[c.level].later_cost - 1e-9 for c in kept)

@@ -1,6 +1,7 @@
 """Boats and stores in turn: a base of two boats, from its tables to its store lines."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -134,6 +135,31 @@ def test_the_store_s_shelf_shares_the_fleets_budget():
     poor = replace(fleet, settings=replace(fleet.settings, budget=free.cost.spend_now - 50.0))
     tight = plan_base(poor, demand)[2]
     assert tight.cost.spend_now <= free.cost.spend_now - 50.0 + 1e-6
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4, 0.8])
+def test_no_order_of_the_first_day_escapes_the_budget(share):
+    """However little money there is: what would be ordered at once is bought now, or not at all."""
+    fleet, demand = make_base()
+    free = plan_base(fleet, demand)[2]
+    poor = replace(fleet, settings=replace(fleet.settings, budget=share * free.cost.spend_now))
+    choices, solution, plan = plan_base(poor, demand)
+    check_plan(plan, solution, choices)
+    (line,) = plan.stores
+    assert not line.source or line.level > line.reorder_point
+    wrong = replace(plan, stores=(replace(line, source="Far", level=1, reorder_point=1),))
+    with pytest.raises(PlanCheckError, match="ordered on the first day, where Far brings it"):
+        check_plan(wrong, solution, choices)
+
+
+@pytest.mark.full
+def test_what_no_source_brings_before_is_ordered_on_the_first_day():
+    fleet, demand = make_base()
+    late = replace(fleet, settings=replace(fleet.settings, planned_on=date(2031, 4, 25)))
+    choices, solution, plan = plan_base(late, demand)
+    check_plan(plan, solution, choices)
+    (line,) = plan.stores
+    assert (line.source, line.level, line.buy) == ("Far", 0, 0)
 
 
 def test_a_shop_that_sells_at_once_for_no_more_leaves_nothing_to_keep():
