@@ -200,6 +200,8 @@ def check_stores(facts: Facts) -> Iterator[str]:
             for place, pieces in ((other.place, other.pick.moved), *other.pick.near)
             if place == part.store and other.part.part == part.part and other is not line
         )
+        if written.moved_from != line.pick.near:
+            yield f"{where}: moved from {written.moved_from}, should be {line.pick.near}"
         brought = written.buy + written.moved_in + line.pick.moved
         if written.level != line.choice.carry or brought < written.level:
             yield f"{where}: {brought} pieces for a level of {written.level}"

@@ -23,6 +23,10 @@ def count_left(plan: Plan, choices: Choices, fleet: Fleet) -> dict[tuple[str, st
         for giver, pieces in line.moved_from:
             left[place, line.part] += pieces
             left[place_of.get(giver, giver), line.part] -= pieces
+    for shelf in plan.stores:
+        for giver, pieces in shelf.moved_from:
+            left[shelf.store, shelf.part] += pieces
+            left[place_of.get(giver, giver), shelf.part] -= pieces
     for part in choices.parts:
         for ahead in part.ahead:
             place_of.setdefault(name_ahead(part.boat, ahead.port), place_of[part.boat])

@@ -49,6 +49,8 @@ class StoreLine:
         pieces left, and less `paid_by_boats`.
     capital
         Money tied up on the average day.
+    moved_from
+        Where the pieces moved in come from.
     """
 
     store: str
@@ -73,6 +75,7 @@ class StoreLine:
     paid_by_boats: float
     later_cost: float
     capital: float
+    moved_from: tuple[tuple[str, int], ...] = ()
 
 
 def list_store_lines(solution: Solution, choices: Choices) -> tuple[StoreLine, ...]:
@@ -115,6 +118,7 @@ def list_store_lines(solution: Solution, choices: Choices) -> tuple[StoreLine, .
                 paid_by_boats=part.paid,
                 later_cost=choice.later_cost,
                 capital=choice.average_stock * part.price,
+                moved_from=pick.near,
             )
         )
     return tuple(lines)

@@ -70,7 +70,7 @@ def tell_moves(line: CarryLine, place: str) -> CarryLine:
     if line.used_up:
         words.append(f"{line.used_up} used up with another change")
     if line.given:
-        words.append(f"{line.given} for another boat")
+        words.append(f"{line.given} for another boat or a store")
     if line.own_left:
         words.append(f"leave ashore {pieces_text(line.own_left)} that will be out of date")
     return replace(line, name="; ".join((line.name, *words)))

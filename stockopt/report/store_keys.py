@@ -17,6 +17,9 @@ def store_keys(line: StoreLine) -> Keys:
         "on_hand": line.on_hand,
         "moved_out": line.moved_out,
         "moved_in": line.moved_in,
+        "moved_from": [
+            {"place": place, "pieces": int(pieces)} for place, pieces in line.moved_from
+        ],
         "buy": line.buy,
         "level": line.level,
         "source": line.source,

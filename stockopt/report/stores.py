@@ -156,9 +156,10 @@ _COUNTED = ("on_hand", "moved_out", "moved_in", "buy", "level")
 def _row(line: StoreLine) -> tuple[Cell, ...]:
     orders = bool(line.source)
     empty = "buy when needed" if line.level == 0 else "no reordering"
+    origins = (f"{pieces} from {place}" for place, pieces in line.moved_from)
     return (
         line.part,
-        line.name,
+        "; ".join((line.name, *origins)),
         *(getattr(line, name) or None for name in _COUNTED[:-1]),
         line.level if line.level or orders else None,
         line.source if orders else empty,

@@ -40,7 +40,7 @@ FEWEST_LOCKERS = 2
 NO_LOCKER = "what the list above has no locker for: write it in, and count it in (stock, locker)"
 HOW_TO_READ = (
     "Aboard or due + from store + from order = carry + fit now + to shore, and what the name says "
-    "is used up or for another boat. 'Fit now' pieces are changed before she leaves (sheet Replace "
+    "is used up or for others. 'Fit now' pieces are changed before she leaves (sheet Replace "
     "now); 'from store' pieces come from a store or another boat of the harbour; 'to shore' pieces "
     "need not go along."
 )

@@ -9,7 +9,7 @@ import pytest
 from builders import make_fleet
 from choices_builders import make_demand, make_need, make_stretches
 from program_builders import make_choice, make_choices, make_offer, make_part
-from report_builders import make_carry, make_order, make_plan
+from report_builders import make_carry, make_order, make_plan, make_store_line
 from scipy.stats import binom, nbinom, poisson
 
 from stockopt.ageing.ageing import Ageing
@@ -75,6 +75,7 @@ def test_in_hand_is_what_was_there_and_comes_less_what_is_used_and_given():
             make_order("GSK-1", place="Osprey / west", pieces=5),
         ),
     )
+    shelf = make_store_line("SEAL-7", store="Base store", moved_from=(("Osprey / west", 1),))
     choices = make_choices(
         make_part(make_choice(), boat="Heron", part="SEAL-7"),
         make_part(make_choice(), boat="Osprey / west", part="SEAL-7"),
@@ -86,6 +87,9 @@ def test_in_hand_is_what_was_there_and_comes_less_what_is_used_and_given():
     assert left["Base store", "SEAL-7"] == 3 - 1 - 1 + 6 + 4 - 1
     assert left["Osprey / west", "SEAL-7"] == 1
     assert left["Osprey / west", "GSK-1"] == 5
+    moved = count_left(replace(plan, stores=(shelf,)), choices, fleet)
+    assert moved["Base store", "SEAL-7"] == left["Base store", "SEAL-7"] + 1
+    assert moved["Osprey / west", "SEAL-7"] == 0
 
 
 def make_level(**changes):

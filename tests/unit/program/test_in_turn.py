@@ -162,6 +162,21 @@ def test_what_no_source_brings_before_is_ordered_on_the_first_day():
     assert (line.source, line.level, line.buy) == ("Far", 0, 0)
 
 
+def test_what_a_boat_has_too_much_of_is_moved_to_the_shelf_and_shown():
+    fleet, demand = make_base()
+    stock = fleet.stock.assign(place="Alba", on_hand=9)
+    choices, solution, plan = plan_base(replace(fleet, stock=stock), demand)
+    check_plan(plan, solution, choices)
+    (line,) = plan.stores
+    from_alba = dict(line.moved_from)["Alba"]
+    assert 0 < from_alba == line.moved_in
+    given = next(carry.given for carry in plan.carry if carry.boat == "Alba")
+    assert given >= from_alba
+    wrong = replace(plan, stores=(replace(line, moved_from=()),))
+    with pytest.raises(PlanCheckError, match="Shed, seal: moved from"):
+        check_plan(wrong, solution, choices)
+
+
 def test_a_shop_that_sells_at_once_for_no_more_leaves_nothing_to_keep():
     fleet, demand = make_base(
         sources=[{"source": "Quay", "kind": "local", "delivers_to": "Porto"}],

@@ -34,7 +34,7 @@ LINE = make_carry(
 def test_beside_the_name_stands_what_her_own_stock_does_not_show():
     told = tell_moves(LINE, "Base store").name.removeprefix(LINE.name)
     assert told == (
-        "; 2 from Osprey / west; 1 used up with another change; 1 for another boat; "
+        "; 2 from Osprey / west; 1 used up with another change; 1 for another boat or a store; "
         "leave ashore 1 piece that will be out of date"
     )
     assert tell_moves(make_carry("Heron", "IMP-1"), "Base store") == make_carry("Heron", "IMP-1")

@@ -48,6 +48,14 @@ def test_two_stores_two_tables():
     assert [table.heading for table in store_sheets(run)[0].tables] == ["Barn", "Shed"]
 
 
+def test_what_comes_from_a_boat_stands_beside_the_name_and_in_the_keys():
+    line = make_store_line(moved_in=2, moved_from=(("Heron", 2),))
+    run = make_run(stores=(line,))
+    rows = store_sheets(run)[0].tables[0].rows
+    assert rows[0].cells[1] == "seal of something; 2 from Heron"
+    assert plan_keys(run)["stores"][0]["moved_from"] == [{"place": "Heron", "pieces": 2}]
+
+
 def test_dead_stock_stands_below_with_the_money_in_it():
     (sheet,) = store_sheets(make_run(stores=(make_store_line(),), dead_stock=(DEAD, DEAD)))
     dead = sheet.tables[-1]
