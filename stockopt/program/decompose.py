@@ -22,9 +22,9 @@ from stockopt.program.multiplier import DEAREST, find_multiplier
 from stockopt.program.place_model import PlaceModel, make_place_model, relax_program
 from stockopt.program.place_solve import Priced, solve_priced
 from stockopt.program.places import split_by_place
-from stockopt.program.plain import Found
 from stockopt.program.shared import build_shared, read_shared
 from stockopt.program.shared_solve import solve_shared
+from stockopt.program.whole import Found
 
 #: Places solved at the same time. The solver works outside Python's lock, on one thread a place.
 _AT_ONCE = 2

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import highspy
 import pulp
 
@@ -28,11 +26,6 @@ class QuietHiGHS(pulp.HiGHS):  # type: ignore[misc]  # PuLP has no types
         Time limit; None for none.
     mip
         False to let whole columns take broken values.
-    enough
-        Share of the objective at which to stop once the search has `nodes` nodes; None to stop at
-        `gap` alone. Nodes, and not seconds, so that a busy machine finds the same plan.
-    nodes
-        See `enough`.
     """
 
     def __init__(
@@ -41,15 +34,10 @@ class QuietHiGHS(pulp.HiGHS):  # type: ignore[misc]  # PuLP has no types
         gap: float = 0.0,
         seconds: float | None = None,
         mip: bool = True,
-        enough: float | None = None,
-        nodes: int = 0,
     ) -> None:
         super().__init__(
             mip=mip, gapRel=gap, gapAbs=gap, timeLimit=seconds, threads=1, random_seed=0
         )
-
-        self.enough = enough
-        self.nodes = nodes
 
     def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802 - PuLP's name
         """Make the solver; PuLP's own way prints the banner."""
@@ -64,14 +52,6 @@ class QuietHiGHS(pulp.HiGHS):  # type: ignore[misc]  # PuLP has no types
         for name, value in options.items():
             if value is not None:
                 lp.solverModel.setOptionValue(name, value)
-        if self.enough is not None:
-            lp.solverModel.cbMipInterrupt.subscribe(self._stop_when_enough)
-
-    def _stop_when_enough(self, event: Any) -> None:  # noqa: ANN401 - highspy has no types
-        """Stop where the gap is good enough after so many nodes."""
-        told = event.data_out
-        if told.mip_node_count >= self.nodes and told.mip_gap <= self.enough:
-            event.interrupt()
 
 
 def hand_over(problem: pulp.LpProblem) -> highspy.Highs:

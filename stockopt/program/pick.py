@@ -1,16 +1,12 @@
-"""From the solver's columns back to whole pieces, packs and money."""
+"""From what is taken and brought to whole pieces, packs and money."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import TypeVar
-
-import pulp
 
 from stockopt.choices.choices import BoatPart, Choices, name_ahead
-from stockopt.program.columns import Columns
 from stockopt.program.in_order import put_in_order
 from stockopt.program.needs import Need, Supply, find_part_credits
 from stockopt.program.options import Option
@@ -20,33 +16,6 @@ from stockopt.sourcing import Offer
 
 #: Share by which a goods value may miss a threshold and still reach it: the solver's tolerance.
 _TOLERANCE = 1e-6
-
-_Key = TypeVar("_Key")
-
-
-def list_picked(needs: Sequence[Need], columns: Columns, choices: Choices) -> tuple[Picked, ...]:
-    """List the choice taken for every boat's part, and where its pieces come from."""
-    options = [
-        None
-        if need.port
-        else max(
-            enumerate(need.options), key=lambda numbered: columns.take[i, numbered[0]].varValue
-        )[1]
-        for i, need in enumerate(needs)
-    ]
-    brought = [
-        {supply: _read(columns.pieces, (i, s)) for s, supply in enumerate(need.supplies)}
-        for i, need in enumerate(needs)
-    ]
-    return put_together(
-        needs,
-        options,
-        brought,
-        own={i: _round(column) for i, column in columns.own.items()},
-        given={i: _round(column) for i, column in columns.give.items()},
-        near={i: _round(column) for i, column in columns.near.items()},
-        choices=choices,
-    )
 
 
 def put_together(
@@ -92,11 +61,6 @@ def put_together(
     return tuple(picked)
 
 
-def _read(columns: Mapping[_Key, pulp.LpVariable], key: _Key) -> int:
-    column = columns.get(key)
-    return 0 if column is None else _round(column)
-
-
 def pick(need: Need, option: Option, brought: Mapping[Supply, int]) -> Picked:
     """Return one boat's part with the option taken and the pieces that each supply brings."""
     return Picked(
@@ -107,19 +71,6 @@ def pick(need: Need, option: Option, brought: Mapping[Supply, int]) -> Picked:
         moved=brought.get(None, 0),
         bought=tuple((o, n) for o, n in brought.items() if o is not None and n > 0),
     )
-
-
-def list_bought(columns: Columns) -> tuple[Bought, ...]:
-    """List the order lines, sorted by place, source and part."""
-    return tuple(
-        Bought(place=place, offer=offer, packs=packs)
-        for (place, offer), column in columns.packs.items()
-        if (packs := _round(column)) > 0
-    )
-
-
-def _round(column: pulp.LpVariable) -> int:
-    return round(float(column.varValue))
 
 
 def find_free_freight(choices: Choices, bought: Iterable[Bought]) -> frozenset[tuple[str, str]]:

@@ -9,8 +9,8 @@ from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.clashes import find_clashes
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
-from stockopt.program.plain import Found, build_program, solve_as_one
 from stockopt.program.solution import Solution, SolveStatus
+from stockopt.program.whole import Found, solve_whole
 
 #: A plan this near to its bound, as a share, is called optimal: what the solver's own
 #: tolerances (1e-6 of a row, 1e-9 of a cost) can tell apart.
@@ -70,9 +70,8 @@ def _solve(choices: Choices, *, gap: float, seconds: float) -> Solution:
         return _conclude(choices, Found(picked=(), bought=(), bound=0.0), seconds=0.0, gap=gap)
     if _is_large(choices):
         return _solve_large(choices, gap=gap, seconds=seconds)
-    program = build_program(choices)
     started = time.perf_counter()
-    found = solve_as_one(program, gap=gap, seconds=seconds)
+    found = solve_whole(choices, gap=gap, seconds=seconds)
     return _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
 
 
@@ -111,7 +110,7 @@ def _finish_as_one(
 ) -> Solution:
     """Solve as one model, and keep the better plan and the better bound."""
     try:
-        found = solve_as_one(build_program(choices), gap=gap, seconds=max(left, 1.0))
+        found = solve_whole(choices, gap=gap, seconds=max(left, 1.0))
     except SolverError:
         if solution is None:
             raise

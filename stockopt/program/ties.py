@@ -8,7 +8,10 @@ sources, as the solver takes one path only.
 
 from __future__ import annotations
 
-from stockopt.program.rows import Program, Term
+import numpy as np
+
+from stockopt.program.arrays import Values
+from stockopt.program.shared import SharedProgram
 
 #: What a piece or an order counts for, in the plan's currency: a thousand of them far below a cent.
 TIE = 5e-8
@@ -16,25 +19,25 @@ TIE = 5e-8
 SCALE = 100.0
 
 
-def list_tie_costs(program: Program) -> list[Term]:
-    """List what pieces and orders count for beside what they cost."""
-    terms = [
-        (column, TIE * pieces)
-        for (i, j), column in program.columns.take.items()
-        if (pieces := _count_pieces(program, i, j))
-    ]
-    return terms + [(column, TIE) for column in program.columns.order.values()]
+def list_tie_costs(program: SharedProgram) -> Values:
+    """List by column what pieces and orders count for beside what they cost."""
+    costs = np.zeros(len(program.arrays.cost))
+    costs[list(program.order.values())] = TIE
+    costs[program.first_option :] = TIE * _count_pieces(program)
+    return costs
 
 
-def find_most_ties(program: Program) -> float:
+def find_most_ties(program: SharedProgram) -> float:
     """Return the most that all of it can count for: a plan without it may cost so much less."""
-    pieces = sum(
-        max((_count_pieces(program, i, j) for j in range(len(need.options))), default=0)
-        for i, need in enumerate(program.needs)
+    most = np.zeros(len(program.needs))
+    np.maximum.at(most, program.need, _count_pieces(program))
+    return TIE * float(most.sum() + len(program.order))
+
+
+def _count_pieces(program: SharedProgram) -> Values:
+    """Count by option the pieces that it asks for."""
+    taken = (
+        program.needs[need].part.choices[choice]
+        for need, choice in zip(program.need, program.choice, strict=True)
     )
-    return TIE * (pieces + len(program.columns.order))
-
-
-def _count_pieces(program: Program, i: int, j: int) -> int:
-    choice = program.needs[i].options[j].choice
-    return choice.pieces + choice.ahead
+    return np.array([choice.pieces + choice.ahead for choice in taken], float)

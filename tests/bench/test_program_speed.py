@@ -12,12 +12,12 @@ import time
 import pytest
 from program_builders import plan_of
 from program_fleets import make_fleet_market
+from program_plain import solve_plain
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import SolverError
 from stockopt.plan_check import check_plan
 from stockopt.program.pick import find_costs, find_free_freight
-from stockopt.program.plain import build_program, solve_as_one
 from stockopt.program.solve import solve_program
 
 GAP = 1e-4
@@ -55,7 +55,7 @@ def test_fleets_place_by_place_beside_one_model(boats, parts, limit, capsys):
 def _measure_one_model(choices: Choices, seconds: float) -> str:
     wall, used = time.perf_counter(), time.process_time()
     try:
-        found = solve_as_one(build_program(choices), gap=GAP, seconds=seconds)
+        found = solve_plain(choices, gap=GAP, seconds=seconds)
     except SolverError:
         gap = "no plan"
     else:

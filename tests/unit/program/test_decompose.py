@@ -13,6 +13,7 @@ from program_builders import (
     random_choices,
 )
 from program_fleets import join_choices, make_fleet_market
+from program_plain import solve_plain
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
@@ -21,8 +22,8 @@ from stockopt.program import solve
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.places import split_by_place
-from stockopt.program.plain import Found, build_program, solve_as_one
 from stockopt.program.solve import solve_program
+from stockopt.program.whole import Found
 
 GAP = 1e-6
 
@@ -33,7 +34,7 @@ def total_of(found: Found, choices: Choices) -> float:
 
 
 def plain_least(choices: Choices) -> float:
-    return total_of(solve_as_one(build_program(choices), gap=0.0, seconds=30.0), choices)
+    return total_of(solve_plain(choices, gap=0.0, seconds=30.0), choices)
 
 
 def random_fleet(seed: int) -> Choices:

@@ -9,6 +9,7 @@ from program_builders import plan_of, random_choices
 from program_exhaustive import find_least_cost
 from program_features import make_instance
 from program_fleets import make_fleet_market
+from program_plain import solve_plain
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError
@@ -19,9 +20,9 @@ from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.place_model import KeptProgram
 from stockopt.program.place_solve import solve_priced
 from stockopt.program.places import split_by_place
-from stockopt.program.plain import Found, build_program, solve_as_one
 from stockopt.program.shared import build_shared, read_shared
 from stockopt.program.solve import solve_program
+from stockopt.program.whole import Found
 
 GAP = 1e-6
 SEEDS = range(150)
@@ -51,7 +52,7 @@ def test_store_costs_what_one_model_says(seed):
     if len(split_by_place(choices)) > 1:
         return
     try:
-        least = total_of(solve_as_one(build_program(choices), gap=0.0, seconds=30.0), choices)
+        least = total_of(solve_plain(choices, gap=0.0, seconds=30.0), choices)
     except NoPlanError:
         with pytest.raises(NoPlanError):
             solve_by_places(choices, gap=GAP, seconds=20.0)

@@ -4,6 +4,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from highspy import SolutionStatus
 from program_builders import make_choice, make_choices, make_offer, make_part, plan_of
 from program_market import make_market
 
@@ -239,7 +240,10 @@ def test_no_time_is_a_solver_error():
 def test_time_that_ends_with_a_plan_is_called_stopped(monkeypatch):
     # The solver's bound is replaced: a real time-out with a plan in hand depends on the machine.
     choices = make_choices(make_part(make_choice(2, 80.0)))
-    bound = SimpleNamespace(mip_dual_bound=SCALE * 90.0)
+    bound = SimpleNamespace(
+        mip_dual_bound=SCALE * 90.0,
+        primal_solution_status=SolutionStatus.kSolutionStatusFeasible,
+    )
     monkeypatch.setattr("stockopt.program.highs.SilentHighs.getInfo", lambda solver: bound)
     solution = solve_program(choices, gap=0.001, seconds=5.0)
     assert (solution.status, solution.objective) == ("stopped", 100.0)
