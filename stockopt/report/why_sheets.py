@@ -21,7 +21,7 @@ from stockopt.why.why import LimitWhy, LineWhy
 #: Most limits told of on the first page.
 MOST_LIMITS = 8
 #: Most changes told of beside each.
-MOST_TOLD = 3
+MOST_TOLD = 2
 
 
 def limits_table(run: Run) -> Table:

@@ -121,7 +121,7 @@ def _between(low: float, high: float, currency: str) -> str:
 
 def binds(why: LimitWhy) -> bool:
     """Return whether a limit is seen to hold something back."""
-    return why.state != "slack" and not _is_worth_nothing(why)
+    return why.state != "slack" and not _is_worth_nothing(why) and not _has_room(why)
 
 
 def limits_to_tell(limits: tuple[LimitWhy, ...]) -> list[LimitWhy]:
@@ -132,6 +132,15 @@ def limits_to_tell(limits: tuple[LimitWhy, ...]) -> list[LimitWhy]:
     held = [why for why in limits if binds(why)]
     solved = {(why.kind, why.boat) for why in held if why.state != "not asked"}
     return [why for why in held if why.state != "not asked" or (why.kind, why.boat) not in solved]
+
+
+def _has_room(why: LimitWhy) -> bool:
+    """Return whether the plan leaves a whole step of a limit free, and more is not proven to save.
+
+    What it might save then is no more than what the plan is not proven to.
+    """
+    free = why.kind != "readiness" and why.limit - why.used >= abs(why.step) > 0.0
+    return free and (why.saves_low is None or why.saves_low < UNNOTICED)
 
 
 def _is_worth_nothing(why: LimitWhy) -> bool:

@@ -160,7 +160,7 @@ def test_letter_holds_the_same_sheets(tmp_path):
 
 @pytest.mark.full
 def test_a_long_stow_list_repeats_its_header_on_each_page(tmp_path):
-    printed = print_run(with_many_lines(make_run(), 1, 60), tmp_path)
+    printed = print_run(with_many_lines(make_run(), 1, 90), tmp_path)
     stow = [page for page in printed.pages if "Stow Boat 1" in page]
     assert len(stow) >= 2
     assert all("Locker" in page and "Carry" in page for page in stow)

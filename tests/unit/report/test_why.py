@@ -169,6 +169,14 @@ def test_a_limit_worth_nothing_is_not_said_to_hold_anything_back():
     assert glance_sheet(explained(limits=(nothing,))).lead[-1] != "1 limit holds nothing back."
 
 
+def test_a_limit_that_is_half_free_holds_nothing_back_unless_more_is_proven_to_save():
+    perhaps = make_limit(limit=60.0, used=31.4, saves_low=0.0, saves_high=27.5)
+    assert limits_to_tell((perhaps,)) == []
+    proven = make_limit(limit=60.0, used=31.4, saves_low=12.0, saves_high=27.5)
+    tight = make_limit(limit=60.0, used=59.0, saves_low=0.0, saves_high=27.5)
+    assert limits_to_tell((proven, tight)) == [proven, tight]
+
+
 def test_a_step_without_time_is_told_only_where_none_of_its_limit_was_solved():
     solved = make_limit(kind="readiness", boat="", step=-0.01)
     unsolved = make_limit(
@@ -185,7 +193,7 @@ def test_the_first_page_tells_the_first_few_changes():
         for table in glance_sheet(explained(limits=(make_limit(changes=changes),))).tables
         if "holds the plan back" in table.heading
     )
-    assert table.rows[0].cells[-1].endswith("part 2: carry 1, not 0; and others")
+    assert table.rows[0].cells[-1].endswith("part 1: carry 1, not 0; and others")
 
 
 def test_worth_is_never_told_more_surely_than_it_is_proven():
