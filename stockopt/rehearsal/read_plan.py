@@ -84,6 +84,9 @@ def _store(row: _Reader) -> StoreLine:
         reorder_point=row.whole("reorder_point"),
         order_quantity=row.whole("order_quantity"),
         last_order_on=row.day_or_none("last_order_on"),
+        moved_from=tuple(
+            (move.text("place"), move.whole("pieces")) for move in row.rows("moved_from")
+        ),
         **{name: row.number(name) for name in names},
     )
 
