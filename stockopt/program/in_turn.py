@@ -10,6 +10,7 @@ from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
 from stockopt.errors import NoPlanError, SolverError
+from stockopt.program.restate import restate
 from stockopt.program.solution import Rounds, Solution
 from stockopt.program.solve import solve_program
 
@@ -45,13 +46,16 @@ class _Round:
     """One round: what was chosen from, the plan, and what it tells the next.
 
     `refitted` are lines of which another number is replaced now than was counted on, where that
-    uses up other parts.
+    uses up other parts. `exact` is True where all costs are told with what the plan settles itself;
+    `settled` where that is what the round had counted on, so that another would change nothing.
     """
 
     told: Settled
     choices: Choices = _NO_CHOICES
     solution: Solution = _NO_SOLUTION
     refitted: Mapping[tuple[str, str], Taken] = field(default_factory=dict)
+    exact: bool = False
+    settled: bool = False
 
 
 def solve_in_turn(
@@ -76,10 +80,11 @@ def solve_in_turn(
     Returns
     -------
     Choices, Solution
-        Of the last round, or of one before whose gap is proven nearer where the last missed the
-        gap asked; the solution says which round it was, what difference is left, and the seconds
-        of all rounds. The first round has half of the time where others may follow, and no round
-        is begun where the time left would not do for one more like the last.
+        Of the round that costs least, told with what each settles itself; a round that missed the
+        gap asked counts only where none before is proven nearer. The solution says which round it
+        was, what difference is left to what it counted on, and the seconds of all rounds. The first
+        round has half of the time where others may follow, and no round is begun where the time
+        left would not do for one more like the last.
 
     Raises
     ------
@@ -99,10 +104,11 @@ def solve_in_turn(
                 raise
             break
         solved += solution.seconds
-        one = _tell(number, before, choices, solution, gap=gap)
-        if one.solution.gap <= max(gap, best.solution.gap):
+        one = _tell(number, before, choices, solution)
+        one = _restate(one, lambda told: hold(weigh(told), held), gap=gap)  # noqa: B023 - at once
+        if _is_better(one, best, gap):
             best = one
-        if one.solution.rounds.agreed or solved + solution.seconds > seconds:
+        if one.settled or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
             changed = list_changed(before.told, one.told)
@@ -111,18 +117,62 @@ def solve_in_turn(
     return best.choices, replace(best.solution, seconds=solved)
 
 
-def _tell(
-    number: int, before: _Round, choices: Choices, solution: Solution, *, gap: float
-) -> _Round:
-    """Return a round with what it tells, and whether that is what it counted on."""
+def _tell(number: int, before: _Round, choices: Choices, solution: Solution) -> _Round:
+    """Return a round with what it tells, and how far that is from what it counted on."""
     told = replace(read_settled(choices, solution), weighed=before.told.weighed)
     refitted = list_refitted(before.told, told, choices)
     cost = abs(solution.objective - before.solution.objective)
     rounds = compare(number, before.told, told, choices, cost)
-    little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
-    agreed = rounds.days <= AGREED_DAYS and rounds.cost <= little and not refitted
-    solution = replace(solution, rounds=replace(rounds, agreed=agreed))
+    solution = replace(solution, rounds=rounds)
     return _Round(told=told, choices=choices, solution=solution, refitted=refitted)
+
+
+def _restate(one: _Round, weigh: Callable[[Settled], Choices], *, gap: float) -> _Round:
+    """Return a round told with what it settles itself, and whether it counted on as much.
+
+    First stores are weighed with what its boats do, then boats with what these stores have; what
+    differs after that is told. Where other parts would be needed otherwise (`refitted`), so that
+    chances of a shortage change as well, or a choice is not among those weighed again, it is left
+    as it was counted.
+    """
+    solution, choices, told = one.solution, one.choices, one.told
+    rounds, exact = solution.rounds, not one.refitted
+    for _ in range(2 if choices.stores and exact else 0):
+        again = weigh(told)
+        restated = restate(solution, choices, again)
+        if restated is None:
+            rounds, exact = one.solution.rounds, False
+            break
+        before, told = told, replace(read_settled(again, restated), weighed=told.weighed)
+        moved = abs(restated.objective - solution.objective)
+        rounds = compare(rounds.number, before, told, again, moved)
+        solution, choices = restated, again
+    little = max(gap, AGREED_COST) * max(1.0, abs(solution.objective))
+
+    def is_near(seen: Rounds) -> bool:
+        return exact and seen.days <= AGREED_DAYS and seen.cost <= little
+
+    off = abs(solution.objective - one.solution.objective)
+    return replace(
+        one,
+        choices=choices,
+        solution=replace(solution, rounds=replace(rounds, agreed=is_near(rounds))),
+        exact=exact,
+        settled=is_near(one.solution.rounds) and off <= little,
+    )
+
+
+def _is_better(one: _Round, best: _Round, gap: float) -> bool:
+    """Return whether a round is better than the best before.
+
+    Costs can be compared where they are told with what each plan settles itself; a plan of which
+    they are not stands behind.
+    """
+    if one.solution.gap > max(gap, best.solution.gap):
+        return False
+    if best.exact:
+        return one.exact and one.solution.objective < best.solution.objective
+    return True
 
 
 def is_settled_in_turn(choices: Choices) -> bool:
