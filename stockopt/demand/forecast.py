@@ -81,9 +81,8 @@ def forecast_demand(ageing: Ageing, lives: Lives, fleet: Fleet) -> Demand:
             parts[key] = desk.make_demand(key, needs)
     for key in plans.keys() - parts.keys():
         parts[key] = desk.make_demand(key, waiting.get(key))
-    return Demand(
-        parts=dict(sorted(parts.items())), notes=(), used_with=dict(sorted(desk.kept.items()))
-    )
+    kept = dict(sorted(desk.kept.items()))
+    return Demand(parts=dict(sorted(parts.items())), notes=(), used_with=kept)
 
 
 def _count_in_order(

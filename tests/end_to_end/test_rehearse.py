@@ -36,7 +36,9 @@ def plan_file(tiny):
     return path
 
 
-@pytest.mark.parametrize("sample", ["ocean_crossing.xlsx", "charter_base"])
+@pytest.mark.parametrize(
+    "sample", ["ocean_crossing.xlsx", pytest.param("charter_base", marks=pytest.mark.full)]
+)
 def test_the_samples_meet_their_seasons(sample, tmp_path):
     options = ("--seasons", 2_000, "--no-rules", "--gap", "2%")
     _, keys = rehearse(SAMPLES / sample, tmp_path / "seen.json", *options)
