@@ -13,13 +13,15 @@ import math
 import time
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.master import PlacePlan, pick_plans, value_plan
 from stockopt.program.multiplier import DEAREST, find_multiplier
-from stockopt.program.place_model import PlaceModel, make_place_model, relax_program
+from stockopt.program.place_model import LastBasis, PlaceModel, make_place_model, relax_program
 from stockopt.program.place_solve import Priced, solve_priced
 from stockopt.program.places import split_by_place
 from stockopt.program.shared import build_shared, read_shared
@@ -32,6 +34,9 @@ _AT_ONCE = 2
 _OWN_GAP = 0.4
 #: Seconds that a place gets for a first plan even where the time is up.
 _LEAST_SECONDS = 20.0
+#: Share of the time by which it may be exceeded where there is no plan yet that fits together: the
+#: first price mostly spends a little more than the budget, and the second mends it.
+_OVERTIME = 0.5
 #: Prices of money tried after the first.
 _MOST_ROUNDS = 6
 #: How often, in one round, it is asked whether the gap is reached.
@@ -46,6 +51,7 @@ class _Search:
     models: tuple[PlaceModel, ...]
     pool: ThreadPoolExecutor
     gap: float
+    seconds: float
     until: float
     plans: list[list[PlacePlan]] = field(init=False)
     spent_relaxed: dict[float, float] = field(default_factory=dict)
@@ -59,6 +65,11 @@ class _Search:
     def left(self) -> float:
         """Return the seconds left."""
         return self.until - time.perf_counter()
+
+    @property
+    def is_late(self) -> bool:
+        """Return whether to stop with what there is."""
+        return self.left <= (0.0 if self.best is not None else -_OVERTIME * self.seconds)
 
     @property
     def is_done(self) -> bool:
@@ -85,7 +96,7 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
     Raises
     ------
     NoPlanError
-        Some place by itself, or broken pieces within the budget, cannot keep the limits.
+        Some place by itself cannot keep its limits, or all of them spend more than the budget.
     SolverError
         The time was up before any plan was found that fits together.
     """
@@ -95,8 +106,12 @@ def solve_by_places(choices: Choices, *, gap: float, seconds: float) -> Found:
         return _solve_store(choices, gap=gap, seconds=seconds)
     with ThreadPoolExecutor(_AT_ONCE) as pool:
         models = tuple(pool.map(make_place_model, places))
-        search = _Search(choices=choices, models=models, pool=pool, gap=gap, until=until)
+        search = _Search(
+            choices=choices, models=models, pool=pool, gap=gap, seconds=seconds, until=until
+        )
         _search(search)
+        if search.best is None and not search.is_late:
+            _spend_least(search)
     if search.best is None:
         raise SolverError(
             f"the solver found no plan within {seconds:g} s; give it more time (setting seconds)"
@@ -128,7 +143,7 @@ def _search(search: _Search) -> None:
     spent = _solve_all(search, multiplier, batches=1)
     tried = {multiplier}
     for number in range(_MOST_ROUNDS):
-        if search.is_done or search.left <= 0.0 or budget is None:
+        if search.is_done or search.is_late or budget is None:
             return
         multiplier = _find_multiplier(search, spent - _spend_relaxed(search, multiplier))
         if multiplier in tried or search.best is None:
@@ -178,7 +193,7 @@ def _solve_all(search: _Search, multiplier: float, *, batches: int) -> float:
     spent = 0.0
     size = -(-len(search.models) // batches)
     for start in range(0, len(search.models), size):
-        if start and search.left <= 0.0:
+        if start and search.is_late:
             return spent
         models = search.models[start : start + size]
         solved = search.pool.map(lambda model: _solve_one(search, model, multiplier), models)
@@ -193,6 +208,39 @@ def _solve_all(search: _Search, multiplier: float, *, batches: int) -> float:
         if search.is_done:
             return spent
     return spent
+
+
+def _spend_least(search: _Search) -> None:
+    """Find a plan where each place spends the least it can, or that there is none.
+
+    Raises
+    ------
+    NoPlanError
+        Even so the budget does not do.
+    """
+
+    def solve(model: PlaceModel) -> tuple[PlacePlan, float]:
+        thrifty = _price_nothing_else(model)
+        priced = _solve_model(thrifty, 1.0, gap=_OWN_GAP * search.gap, seconds=_LEAST_SECONDS)
+        return value_plan(*model.read(priced.values), model.choices), priced.bound
+
+    least = 0.0
+    for plans, (plan, spending) in zip(
+        search.plans, search.pool.map(solve, search.models), strict=True
+    ):
+        plans.append(plan)
+        least += spending
+    _pick(search)
+    budget = search.choices.budget
+    if search.best is None and budget is not None and least > budget + 1e-6 * max(1.0, budget):
+        raise NoPlanError(())
+
+
+def _price_nothing_else(model: PlaceModel) -> PlaceModel:
+    """Return a place's program with no cost but what is spent now at its price."""
+    free = replace(model.kept.arrays, cost=np.zeros_like(model.kept.arrays.cost))
+    shared = None if model.shared is None else replace(model.shared, arrays=free)
+    return replace(model, kept=replace(model.kept, arrays=free, last=LastBasis()), shared=shared)
 
 
 def _solve_one(search: _Search, model: PlaceModel, multiplier: float) -> tuple[PlacePlan, float]:

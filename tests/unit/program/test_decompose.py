@@ -18,7 +18,7 @@ from program_plain import solve_plain
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.plan_check import check_plan
-from stockopt.program import solve
+from stockopt.program import decompose, solve
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.places import split_by_place
@@ -160,6 +160,32 @@ def test_budget_that_not_even_broken_pieces_keep_is_no_plan(monkeypatch):
     parts = [make_part(make_choice(2, 0.0), boat=boat) for boat in ("Alba", "Bora")]
     with pytest.raises(NoPlanError, match=r"10\.00 over the budget of 30\.00"):
         solve_program(make_choices(*parts, budget=30.0), gap=0.0, seconds=5.0)
+
+
+def make_two_boats(budget: float) -> Choices:
+    """Return boats that each need one piece at 10.00; half a piece would keep their readiness."""
+    ways = (make_choice(0, 3.0, shortage_chance=1.0), make_choice(1, 0.0))
+    parts = [make_part(*ways, boat=boat, stops=True) for boat in ("Alba", "Bora")]
+    return make_choices(*parts, budget=budget, readiness=0.9)
+
+
+def test_budget_that_whole_pieces_exceed_is_no_plan_although_broken_ones_keep_it(monkeypatch):
+    monkeypatch.setattr(solve, "MANY", 0)
+    monkeypatch.setattr(solve, "TOO_MANY", 0)
+    with pytest.raises(NoPlanError):
+        solve_program(make_two_boats(15.0), gap=1e-4, seconds=20.0)
+    assert solve_program(make_two_boats(20.0), gap=1e-4, seconds=20.0).objective == 20.0
+
+
+def test_plan_that_spends_least_is_found_where_no_price_leads_to_one(monkeypatch):
+    monkeypatch.setattr(decompose, "_MOST_ROUNDS", 0)
+    monkeypatch.setattr(decompose, "find_multiplier", lambda spend, budget: 0.0)
+    ways = (make_choice(0, 50.0), make_choice(1, 10.0), make_choice(2, 0.0, replace_now=0))
+    parts = [make_part(*ways, boat=boat) for boat in ("Alba", "Bora", "Cora")]
+    choices = make_choices(*parts, budget=25.0)
+    found = solve_by_places(choices, gap=1e-4, seconds=20.0)
+    assert total_of(found, choices) >= plain_least(choices) - 1e-6
+    assert found.bound <= plain_least(choices) + 1e-6
 
 
 def test_time_that_is_up_leaves_the_best_plan_with_its_gap(monkeypatch):
