@@ -148,6 +148,8 @@ def _print_orders(
         more = f" ({one.more:+,.2f})" if abs(one.more) >= 0.005 else ""
         told = ", ".join(map(_say, one.changes))
         console.print(_body(f"{' / '.join(one.where)}: {told}{more}", 4))
+        for reason in one.reasons:
+            console.print(_body(f"because {reason}", 6))
     _print_rest(console, len(found) - len(dearest), "line")
 
 
@@ -205,7 +207,10 @@ def differ_keys(differences: Differences) -> Keys:
         "other_later": money(differences.other_later),
         "orders": [_order_keys(("source", "place", "part"), one) for one in differences.orders],
         "charges": [_order_keys(("source", "place"), one) for one in differences.charges],
-        "stores": [_order_keys(("store", "part"), one) for one in differences.stores],
+        "stores": [
+            _order_keys(("store", "part"), one) | {"reasons": list(one.reasons)}
+            for one in differences.stores
+        ],
     }
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from stockopt.report.plan_file import Found, PlanFile
-from stockopt.report.reasons import find_reasons, piece_cost
+from stockopt.report.reasons import find_reasons, find_store_reasons, piece_cost
 
 #: What is done about one part on one boat; another cost alone is not another plan.
 DECIDED = ("carry", "replace_now", "restock", "ahead", "ahead_at", "own_left")
@@ -65,13 +65,14 @@ class LineChange:
 class OrderChange:
     """One part of one order, or one level of a store, that is otherwise.
 
-    `more` is money: of an order now, of a store expected later.
+    `more` is money: of an order now, of a store expected later. `reasons` are told of stores.
     """
 
     where: tuple[str, ...]
     name: str
     changes: tuple[Change, ...]
     more: float
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +152,7 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         moves=tuple(line for line in compared if line.changes and not _is_otherwise(line)),
         orders=_compare_all(first.orders, second.orders, _ORDER, _line_total),
         charges=_compare_all(first.charges, second.charges, _CHARGE, _charge_total),
-        stores=_compare_all(first.stores, second.stores, _STORE, _store_later),
+        stores=_compare_stores(first, second),
         alike_later=alike,
         other_later=later - alike - sum(line.later for line in lines),
     )
@@ -238,6 +239,13 @@ def _compare_all(
                 OrderChange(where=tuple(map(str, where)), name=name, changes=changes, more=more)
             )
     return tuple(found)
+
+
+def _compare_stores(first: PlanFile, second: PlanFile) -> tuple[OrderChange, ...]:
+    return tuple(
+        replace(found, reasons=find_store_reasons(first, second, *found.where))
+        for found in _compare_all(first.stores, second.stores, _STORE, _store_later)
+    )
 
 
 def _line_total(line: Found) -> float:

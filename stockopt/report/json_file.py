@@ -27,6 +27,7 @@ def plan_keys(run: Run) -> Keys:
     plan = run.plan
     bare = find_bare_readiness(run.demand)
     why = {(line.boat, line.part): line for line in run.why.lines}
+    shelves = {(line.boat, line.part): line for line in run.why.shelves}
     return {
         "stockopt": __version__,
         "fleet": plan.fleet,
@@ -45,7 +46,10 @@ def plan_keys(run: Run) -> Keys:
             {**_carry(line), **line_keys(why.get((line.boat, line.part)))} for line in plan.carry
         ],
         "orders": [{**_order(line), **cents_of(line, run.orders)} for line in plan.orders],
-        "stores": [store_keys(line) for line in plan.stores],
+        "stores": [
+            {**store_keys(line), **line_keys(shelves.get((line.store, line.part)))}
+            for line in plan.stores
+        ],
         "lives": list_lives(run),
         "notes": note_keys(plan.notes),
         "charges": [_charge(charge) for charge in plan.charges],

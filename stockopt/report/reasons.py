@@ -47,7 +47,7 @@ def find_reasons(
     if before is None or after is None:
         return ("planned in the second only" if before is None else "planned in the first only",)
     reasons = [
-        *_supposed(first, second, before, after),
+        *_supposed(first, second, after["boat"], after["part"]),
         *_other_facts(before, after),
         *_other_price(first, second, before, after),
         *_other_limits(first, second, after),
@@ -55,9 +55,33 @@ def find_reasons(
     return tuple(reasons or _no_other(first, second, before, after))
 
 
-def _supposed(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:
-    """Yield the suppositions of one plan alone that speak of this line."""
-    boat, part = after["boat"], after["part"]
+def find_store_reasons(first: PlanFile, second: PlanFile, store: str, part: str) -> tuple[str, ...]:
+    """Say why one level of a store is otherwise, the nearest reason first; at least one."""
+    before, after = first.stores.get((store, part)), second.stores.get((store, part))
+    if before is None or after is None:
+        return ("planned in the second only" if before is None else "planned in the first only",)
+    reasons = list(_supposed(first, second, "", part))
+    stock = before.get("on_hand", 0), after.get("on_hand", 0)
+    if stock[0] != stock[1]:
+        reasons.append(f"{stock[1]} in stock instead of {stock[0]}")
+    asked = before.get("expected_asked", 0.0), after.get("expected_asked", 0.0)
+    if _is_other(*asked):
+        reasons.append(
+            f"boats are expected to draw {brief(asked[1])} pieces, not {brief(asked[0])}"
+        )
+    there = {"boat": store, "part": part}
+    reasons += _other_price(first, second, there, there)
+    each = piece_cost(second, there) or piece_cost(first, there) or 0.0
+    full = [list(_list_fleet_full(plan, each)) for plan in (first, second)]
+    for name, told, other in (("second", full[1], full[0]), ("first", full[0], full[1])):
+        reasons += [f"in the {name} plan {text}" for text in told if not other]
+    if not reasons and first.what_if != second.what_if:
+        reasons.append("it follows from what is supposed of other lines")
+    return tuple(reasons or ("nothing of this level itself: it follows from the boats' lines",))
+
+
+def _supposed(first: PlanFile, second: PlanFile, boat: str, part: str) -> Iterator[str]:
+    """Yield the suppositions of one plan alone that speak of this line; boat "" for a store's."""
     bought = {
         str(sold["source"])
         for plan in (first, second)
@@ -121,10 +145,16 @@ def _list_full(plan: PlanFile, line: Found) -> Iterator[tuple[str, str]]:
     each = piece_cost(plan, line) or 0.0
     if boat["budget"] is not None and each > 0 and boat["spend_now"] + each > boat["budget"]:
         yield "budget", f"her budget of {boat['budget']:,.2f} is spent"
+    for text in _list_fleet_full(plan, each):
+        yield "fleet budget", text
+
+
+def _list_fleet_full(plan: PlanFile, each: float) -> Iterator[str]:
+    """Yield that the fleet's budget has no room for one piece at `each`."""
     over_all = (one for one in plan.keys["limits"] if (one["limit"], one["boat"]) == ("budget", ""))
     budget = next((one["value"] for one in over_all), None)
     if budget is not None and each > 0 and plan.cost("spend_now") + each > budget:
-        yield "fleet budget", f"the budget of {budget:,.2f} over all is spent"
+        yield f"the budget of {budget:,.2f} over all is spent"
 
 
 def _no_other(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:

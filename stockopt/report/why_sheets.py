@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from stockopt.plan import CarryLine
 from stockopt.report.run import Run
 from stockopt.report.sheet import Column, Sheet, Table, plain_rows
 from stockopt.report.why_words import (
@@ -92,12 +91,13 @@ def why_sheets(run: Run) -> list[Sheet]:
 
 def _why_sheet(run: Run) -> Sheet:
     """Return what each piece carried saves and what stops one more, to filter and sort."""
-    names = {(line.boat, line.part): line for line in run.plan.carry}
+    known = {(line.boat, line.part): (line.name, line.carry) for line in run.plan.carry}
+    known |= {(line.store, line.part): (line.name, line.level) for line in run.plan.stores}
     rows = [
-        _line_row(names[why.boat, why.part], why)
-        for why in run.why.lines
-        if (why.boat, why.part) in names
-        and (names[why.boat, why.part].carry or is_nearly_worth_it(why))
+        _line_row(*known[why.boat, why.part], why)
+        for why in (*run.why.lines, *run.why.shelves)
+        if (why.boat, why.part) in known
+        and (known[why.boat, why.part][1] or is_nearly_worth_it(why))
     ]
     return Sheet(
         name="Why",
@@ -107,7 +107,7 @@ def _why_sheet(run: Run) -> Sheet:
             "whatever it saves), what one more would take off, what it would cost now, and what "
             "stops it, with everything else of the plan left as it is. A piece's worth when left "
             "over is counted in what it saves. Parts not carried are listed where one would nearly "
-            "pay, or is kept ashore by a limit.",
+            "pay, or is kept ashore by a limit. Stores stand last, with the level of their shelf.",
             "'Costs': landed, in whole packs less what is left of them, with the charges of an "
             "order not placed so far; a piece from a store costs what it would be worth unused.",
         ),
@@ -120,7 +120,7 @@ def _why_sheet(run: Run) -> Sheet:
 def _line_columns(run: Run) -> tuple[Column, ...]:
     currency, mass = run.plan.currency, run.fleet.settings.measures.mass
     return (
-        Column(title="Boat", width=13, kind="prose"),
+        Column(title="Boat or store", width=13, kind="prose"),
         Column(title="Part", width=12),
         Column(title="Name", width=34, kind="prose"),
         Column(title="Carry", width=7, kind="whole"),
@@ -133,17 +133,17 @@ def _line_columns(run: Run) -> tuple[Column, ...]:
     )
 
 
-def _line_row(line: CarryLine, why: LineWhy) -> tuple[str | int | float | None, ...]:
+def _line_row(name: str, carry: int, why: LineWhy) -> tuple[str | int | float | None, ...]:
     words = stops_text(why)
     if why.more_pieces > 1:
         words = f"{why.more_pieces} more: {words}"
     if why.last_pieces > 1:
         words = f"{words} (the last {why.last_pieces} together)"
     return (
-        line.boat,
-        line.part,
-        line.name,
-        line.carry,
+        why.boat,
+        why.part,
+        name,
+        carry,
         "floor" if why.at_floor and why.last_saves is None else why.last_saves,
         why.more_saves,
         why.more_cost,

@@ -13,7 +13,7 @@ from stockopt.why.asking import weigh_limits
 from stockopt.why.curves import draw_curves
 from stockopt.why.ledger import add_up
 from stockopt.why.limits import list_held, list_unasked
-from stockopt.why.lines import explain_lines
+from stockopt.why.lines import explain_lines, explain_shelves
 from stockopt.why.why import NO_WHY, Why
 
 OnStep = Callable[[str], None]
@@ -43,7 +43,7 @@ def explain_plan(plan: Plan, solution: Solution, choices: Choices) -> Why:
     ledger = add_up(plan, solution, choices)
     lines = explain_lines(ledger)
     held = list_held(ledger, None if is_small(choices) else lines)
-    return Why(lines=lines, limits=list_unasked(held))
+    return Why(lines=lines, shelves=explain_shelves(ledger), limits=list_unasked(held))
 
 
 def ask_limits(

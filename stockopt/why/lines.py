@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from stockopt.choices.choices import BoatPart, Choice
 from stockopt.why.ledger import Ledger, Line
@@ -24,6 +25,16 @@ def explain_lines(ledger: Ledger) -> tuple[LineWhy, ...]:
     """
     aboard = (line for line in ledger.lines if not ledger.choices.is_shelf(line.part.boat))
     return tuple(_explain(ledger, line) for line in aboard)
+
+
+def explain_shelves(ledger: Ledger) -> tuple[LineWhy, ...]:
+    """Explain every level of a store the same way, under the store's name."""
+    boats = ledger.choices.boats
+    return tuple(
+        replace(_explain(ledger, line), boat=boats[line.part.boat].shelf_of)
+        for line in ledger.lines
+        if ledger.choices.is_shelf(line.part.boat)
+    )
 
 
 def _explain(ledger: Ledger, line: Line) -> LineWhy:

@@ -169,6 +169,8 @@ class Why:
     ----------
     lines
         One for each boat and part, in the order of the plan's carry lines.
+    shelves
+        One for each store and part, in the order of the plan's store lines; `boat` is the store.
     limits
         Every limit in force: of the fleet, then by boat.
     asked
@@ -180,6 +182,7 @@ class Why:
     """
 
     lines: tuple[LineWhy, ...] = ()
+    shelves: tuple[LineWhy, ...] = ()
     limits: tuple[LimitWhy, ...] = ()
     asked: bool = False
     solves: int = 0

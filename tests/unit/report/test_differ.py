@@ -5,7 +5,7 @@ import io
 import json
 
 import pytest
-from report_builders import make_run
+from report_builders import make_run, make_store_line
 from rich.console import Console
 
 from stockopt.errors import StockoptError
@@ -13,6 +13,7 @@ from stockopt.report.differ import differ_keys, print_differences
 from stockopt.report.differences import compare_plans
 from stockopt.report.json_file import plan_keys
 from stockopt.report.plan_file import read_plan_file, refuse_unlike
+from stockopt.report.store_keys import store_keys
 
 PIN = {"option": "--pin", "value": "Heron:IMP-1=3", "text": "Heron carries exactly 3 x IMP-1"}
 
@@ -213,8 +214,40 @@ def test_stores_are_compared_by_what_is_kept_and_ordered(plans, keys):
     assert store.where == ("Base store", "SEAL-7")
     assert [(c.what, c.before, c.after) for c in store.changes] == [("level", 3, 5)]
     assert store.more == pytest.approx(-6.0)
+    assert store.reasons == ("nothing of this level itself: it follows from the boats' lines",)
     other["stores"][0]["level"] = 3
     assert plans.compare(keys, other).stores == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"on_hand": 6}, "6 in stock instead of 4"),
+        ({"expected_asked": 9.0}, "boats are expected to draw 9 pieces, not 6.25"),
+    ],
+)
+def test_a_level_says_why_it_is_otherwise(plans, keys, change, reason):
+    keys["stores"] = [json.loads(json.dumps(store_keys(make_store_line())))]
+    other = copy.deepcopy(keys)
+    other["stores"][0] |= {"level": 7, **change}
+    differences = plans.compare(keys, other)
+    (store,) = differences.stores
+    assert store.reasons == (reason,)
+    assert f"because {reason}" in printed(differences)
+    assert differ_keys(differences)["stores"][0]["reasons"] == [reason]
+
+
+def test_a_level_changed_by_what_is_supposed_of_its_part_or_the_money_says_so(plans, keys):
+    keys["stores"] = [json.loads(json.dumps(store_keys(make_store_line())))]
+    other = copy.deepcopy(keys)
+    other["stores"][0]["level"] = 7
+    told = {"option": "--rate", "value": "seal=x2", "text": "seals fail twice as often"}
+    other["what_if"] = [told]
+    (store,) = plans.compare(keys, other).stores
+    assert store.reasons == ("the second plan supposes: seals fail twice as often",)
+    other["what_if"] = [{**told, "value": "belt=x2"}]
+    (store,) = plans.compare(keys, other).stores
+    assert store.reasons == ("it follows from what is supposed of other lines",)
 
 
 def test_it_is_80_wide_and_the_rest_is_counted(plans, keys):

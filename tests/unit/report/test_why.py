@@ -6,7 +6,7 @@ from typing import get_args
 
 import openpyxl
 import pytest
-from report_builders import make_run
+from report_builders import make_run, make_store_line
 from rich.console import Console
 
 from stockopt.report.glance import glance_sheet
@@ -273,3 +273,15 @@ def test_curves_are_native_charts_over_their_tables(tmp_path):
 
 def test_no_sheet_of_reasons_where_nothing_was_explained():
     assert why_sheets(make_run()) == []
+
+
+def test_the_levels_of_stores_stand_last_with_their_reasons():
+    told = explained(shelves=(make_line("Shed", "seal"),))
+    run = replace(told, plan=replace(told.plan, stores=(make_store_line(),)))
+    (sheet,) = why_sheets(run)
+    assert rows_of(sheet)[-1][:6] == ("Shed", "seal", "seal of something", 5, 60.0, 20.0)
+    (keys,) = plan_keys(run)["stores"]
+    assert (keys["level"], keys["last_saves"], keys["stopped_by"]) == (
+        *(5, 60.0),
+        ["not worth its price"],
+    )

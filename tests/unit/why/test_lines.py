@@ -9,7 +9,7 @@ from why_builders import ledger_of, solve
 from stockopt.program.solution import Bought
 from stockopt.program.solve import solve_program
 from stockopt.sourcing import Charges
-from stockopt.why.lines import explain_lines
+from stockopt.why.lines import explain_lines, explain_shelves
 
 # 0, 1, 2 seals: the first saves 60, the second 20; each costs 10.
 SEALS = (make_choice(0, 100.0), make_choice(1, 40.0), make_choice(2, 20.0))
@@ -143,3 +143,22 @@ def test_what_a_plan_proven_to_a_gap_leaves_lying_is_told_as_that():
     (why,) = explain_lines(ledger_of(worse, choices))
     assert (why.more_saves, why.more_cost) == (20.0, 10.0)
     assert why.stopped_by == ("within the gap",)
+
+
+def test_the_level_of_a_store_has_its_reasons_under_the_store_s_name():
+    shelf = make_part(
+        make_choice(0, 100.0),
+        make_choice(1, 60.0),
+        make_choice(2, 45.0),
+        boat="Shed, shelf",
+        offers=(make_offer("seal", 20.0),),
+    )
+    choices = make_choices(shelf, limits={"Shed, shelf": {"place": "Shed", "shelf_of": "Shed"}})
+    solution = solve(choices)
+    ledger = ledger_of(solution, choices)
+    (why,) = explain_shelves(ledger)
+    assert (why.boat, why.part) == ("Shed", "seal")
+    assert (why.last_pieces, why.last_saves) == (1, 40.0)
+    assert (why.more_pieces, why.more_saves, why.more_cost) == (1, 15.0, 20.0)
+    assert why.stopped_by == ("not worth its price",)
+    assert explain_lines(ledger) == ()
