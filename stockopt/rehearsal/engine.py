@@ -1,4 +1,8 @@
-"""Spares of one part used one after another, on all boats and in all seasons side by side."""
+"""Spares of one part used one after another, on all boats and in all seasons side by side.
+
+Spares that expire under way are played as if they were good to the end: where a plan counts with
+that, seasons look a little better than it tells.
+"""
 
 from __future__ import annotations
 
