@@ -75,7 +75,9 @@ def find_store_reasons(first: PlanFile, second: PlanFile, store: str, part: str)
     full = [list(_list_fleet_full(plan, each)) for plan in (first, second)]
     for name, told, other in (("second", full[1], full[0]), ("first", full[0], full[1])):
         reasons += [f"in the {name} plan {text}" for text in told if not other]
-    if not reasons and first.what_if != second.what_if:
+    if not reasons and all(full):
+        reasons.append(f"in both plans {full[1][0]}")
+    elif not reasons and first.what_if != second.what_if:
         reasons.append("it follows from what is supposed of other lines")
     return tuple(reasons or ("nothing of this level itself: it follows from the boats' lines",))
 

@@ -37,7 +37,7 @@ def store_sheets(run: Run) -> list[Sheet]:
         Sheet(
             name="Store levels",
             title=f"{what_if_mark(run.plan)}Store levels",
-            lead=(*_LEAD, tell_rounds(run.plan)),
+            lead=(*_LEAD, *_tell_first_day(run.plan.stores), tell_rounds(run.plan)),
             tables=(*tables, *_list_dead(run)),
         )
     ]
@@ -79,6 +79,21 @@ def _list_dead(run: Run) -> tuple[Table, ...]:
 
 def _add_money(lines: tuple[DeadStock, ...]) -> float:
     return sum(line.money for line in lines)
+
+
+def _tell_first_day(lines: tuple[StoreLine, ...]) -> tuple[str, ...]:
+    """Say what is ordered as the season begins: its money is in no budget."""
+    found = [
+        f"{line.order_quantity} x {line.part} from {line.source} for {line.store}"
+        for line in lines
+        if line.source and line.level <= line.reorder_point
+    ]
+    if not found:
+        return ()
+    return (
+        f"Order on the first day, as its source brings none before: {', '.join(found)}. The money "
+        "for it is among what is expected later, beyond any budget for now.",
+    )
 
 
 def tell_rounds(plan: Plan) -> str:

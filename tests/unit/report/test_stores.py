@@ -48,6 +48,16 @@ def test_two_stores_two_tables():
     assert [table.heading for table in store_sheets(run)[0].tables] == ["Barn", "Shed"]
 
 
+def test_what_is_ordered_on_the_first_day_is_told_with_its_money_beyond_the_budget():
+    lines = (make_store_line("belt", level=1), make_store_line())
+    (sheet,) = store_sheets(make_run(stores=lines))
+    (told,) = (line for line in sheet.lead if "first day" in line)
+    assert "3 x belt from Far for Shed. The money" in told
+    assert "seal" not in told
+    (other,) = store_sheets(make_run(stores=lines[1:]))
+    assert not any("first day" in line for line in other.lead)
+
+
 def test_what_comes_from_a_boat_stands_beside_the_name_and_in_the_keys():
     line = make_store_line(moved_in=2, moved_from=(("Heron", 2),))
     run = make_run(stores=(line,))
