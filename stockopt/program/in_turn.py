@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -10,6 +11,7 @@ from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
 from stockopt.errors import NoPlanError, SolverError
+from stockopt.program.prove import prove_settled
 from stockopt.program.restate import restate
 from stockopt.program.solution import Rounds, Solution
 from stockopt.program.solve import solve_program
@@ -48,6 +50,7 @@ class _Round:
     `refitted` are lines of which another number is replaced now than was counted on, where that
     uses up other parts. `exact` is True where all costs are told with what the plan settles itself;
     `settled` where that is what the round had counted on, so that another would change nothing.
+    `counted` is the plan as the round's program had it, where that was told again; else None.
     """
 
     told: Settled
@@ -56,6 +59,7 @@ class _Round:
     refitted: Mapping[tuple[str, str], Taken] = field(default_factory=dict)
     exact: bool = False
     settled: bool = False
+    counted: tuple[Choices, Solution] | None = None
 
 
 def solve_in_turn(
@@ -114,7 +118,28 @@ def solve_in_turn(
             changed = list_changed(before.told, one.told)
             held |= changed if choices.stores else one.refitted
         before = one
-    return best.choices, replace(best.solution, seconds=solved)
+    return _conclude(best, gap=gap, seconds=seconds, solved=solved)
+
+
+def _conclude(
+    best: _Round, *, gap: float, seconds: float, solved: float
+) -> tuple[Choices, Solution]:
+    """Return the plan with a bound proven for the choices it stands among.
+
+    Told again, a plan has lost the bound of the program that found it. Where there is no time for
+    another, it is given as that program had it.
+    """
+    choices, solution = best.choices, best.solution
+    if best.counted is not None:
+        started = time.perf_counter()
+        proven = prove_settled(choices, solution, gap=gap, seconds=seconds - solved)
+        solved += time.perf_counter() - started
+        if proven is None:
+            choices, solution = best.counted
+        else:
+            choices, solution = proven[0], replace(proven[1], rounds=solution.rounds)
+    held = sum(1 for part in choices.parts if len(part.choices) < len(part.weighed))
+    return choices, replace(solution, seconds=solved, rounds=replace(solution.rounds, held=held))
 
 
 def _tell(number: int, before: _Round, choices: Choices, solution: Solution) -> _Round:
@@ -158,6 +183,7 @@ def _restate(one: _Round, weigh: Callable[[Settled], Choices], *, gap: float) ->
         choices=choices,
         solution=replace(solution, rounds=replace(rounds, agreed=is_near(rounds))),
         exact=exact,
+        counted=None if choices is one.choices else (one.choices, one.solution),
         settled=is_near(one.solution.rounds) and off <= little,
     )
 

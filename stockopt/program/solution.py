@@ -69,6 +69,9 @@ class Rounds:
         By how much the whole cost changed in the last round; infinite after the first.
     agreed
         Whether that is little enough.
+    held
+        Lines that were held as they had been settled, rather than chosen in the last program: what
+        is proven, is proven with these as they stand.
     """
 
     number: int = 1
@@ -76,6 +79,7 @@ class Rounds:
     days: float = 0.0
     cost: float = 0.0
     agreed: bool = True
+    held: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

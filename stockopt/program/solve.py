@@ -14,7 +14,7 @@ from stockopt.program.whole import Found, solve_whole
 
 #: A plan this near to its bound, as a share, is called optimal: what the solver's own
 #: tolerances (1e-6 of a row, 1e-9 of a cost) can tell apart.
-_PROVEN = 1e-7
+PROVEN = 1e-7
 
 #: Choices and offers, counted over every boat's parts, above which a fleet of several places is
 #: solved place by place. Measured to a gap of 1e-4, one model against place by place: 1.5 s and
@@ -99,7 +99,7 @@ def _solve_large(choices: Choices, *, gap: float, seconds: float) -> Solution:
         solution = _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
     left = seconds - (time.perf_counter() - started)
     if solution is not None and (
-        solution.gap <= max(gap, _PROVEN) or left <= 0.0 or _count(choices) > TOO_MANY
+        solution.gap <= max(gap, PROVEN) or left <= 0.0 or _count(choices) > TOO_MANY
     ):
         return solution
     return _finish_as_one(choices, solution, gap=gap, left=left, started=started)
@@ -130,7 +130,7 @@ def _conclude(choices: Choices, found: Found, *, seconds: float, gap: float) -> 
     bound = min(found.bound, objective)
     reached = (objective - bound) / max(1.0, abs(objective))
     status: SolveStatus = "stopped"
-    if reached <= _PROVEN:
+    if reached <= PROVEN:
         status = "optimal"
     elif reached <= gap:
         status = "within gap"

@@ -46,6 +46,7 @@ def round_keys(plan: Plan) -> Keys:
         "agreed": plan.rounds.agreed,
         "fill_rate": number(plan.rounds.fill_rate),
         "days": number(plan.rounds.days),
+        "held": plan.rounds.held,
     }
 
 

@@ -9,7 +9,7 @@ from stockopt.plan import Plan
 from stockopt.program.store_lines import StoreLine
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table, plain_rows
-from stockopt.report.words import what_if_mark
+from stockopt.report.words import pieces_text, what_if_mark
 
 _LEAD = (
     "Level: pieces on the shelf once the boats have taken theirs and the first departs. When "
@@ -101,10 +101,16 @@ def tell_rounds(plan: Plan) -> str:
     rounds = plan.rounds
     word = "round" if rounds.number == 1 else "rounds"
     state = "agree" if rounds.agreed else "do not fully agree"
+    held = (
+        f" {pieces_text(rounds.held, 'line')} stand as they were settled so; the rest is proven "
+        "with them as they are."
+        if rounds.held
+        else ""
+    )
     return (
         f"Boats and stores were planned in turn and {state} after {rounds.number} {word}: what "
         f"boats wait for a store differs by at most {rounds.days:.1f} days from what they count "
-        f"on, and a fill rate by at most {100 * rounds.fill_rate:.0f} %."
+        f"on, and a fill rate by at most {100 * rounds.fill_rate:.0f} %.{held}"
     )
 
 

@@ -74,13 +74,19 @@ def what_if_lines(plan: Plan) -> tuple[str, ...]:
 
 def sureness(plan: Plan) -> str:
     """Say how sure it is that no better plan exists, in money and as a share of the total."""
+    held = plan.rounds.held
+    given = (
+        f", {pieces_text(held, 'line')} of {len(plan.carry):,} as settled in turn" if held else ""
+    )
     if plan.gap <= NO_GAP:
-        return "proven: no plan costs less"
+        return f"proven: no plan costs less{given}"
     if not math.isfinite(plan.gap):
         return "the time was up: how near the best is not known"
     above = money_text(plan.cost.total - plan.bound, plan.currency)
     within = f"within {above} ({gap_text(plan.gap)}) of the best"
-    return f"the time was up: {within}" if plan.status == "stopped" else f"proven {within}"
+    if plan.status == "stopped":
+        return f"the time was up: {within}{given}"
+    return f"proven {within}{given}"
 
 
 def ageing_text(part: PartAgeing) -> str:

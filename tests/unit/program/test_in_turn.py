@@ -104,6 +104,15 @@ def test_boats_and_store_agree(base):
     assert {line.fill_rate for line in plan.stores} == set(told.fill_rates.values())
 
 
+def test_the_bound_holds_for_the_choices_that_stand_beside_the_plan(base):
+    choices, solution, _ = base
+    again = solve.solve_program(choices, gap=1e-6, seconds=60.0)
+    assert again.objective == pytest.approx(solution.objective, rel=2e-6)
+    assert solution.bound <= again.objective + 1e-6
+    held = [part for part in choices.parts if len(part.choices) < len(part.weighed)]
+    assert solution.rounds.held == len(held)
+
+
 def test_store_lines_add_up_and_are_checked(base):
     choices, solution, plan = base
     check_plan(plan, solution, choices)

@@ -85,7 +85,13 @@ def test_keys_of_stores_rounds_and_dead_stock():
     (store,) = keys["stores"]
     assert (store["level"], store["reorder_point"], store["order_quantity"]) == (5, 1, 3)
     assert (store["last_order_on"], store["capital"]) == ("2031-09-01", 80.0)
-    assert keys["rounds"] == {"number": 3, "agreed": True, "fill_rate": 0.02, "days": 0.04}
+    assert keys["rounds"] == {
+        "number": 3,
+        "agreed": True,
+        "fill_rate": 0.02,
+        "days": 0.04,
+        "held": 0,
+    }
     assert keys["dead_stock"] == [
         {
             "place": "Shed",
