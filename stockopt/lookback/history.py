@@ -85,14 +85,7 @@ def read_history(past: Past, then: Lives, now: Fleet, seen: Lives) -> History:
     seen
         Their lives: which slot a change was in.
     """
-    fitted = then.positions
-    clock_of = dict(
-        zip(
-            zip(fitted["boat"], fitted["machine"], fitted["part"], strict=True),
-            fitted["clock"],
-            strict=True,
-        )
-    )
+    clock_of = _list_clocks(then)
     every = set(now.parts.loc[now.parts["replace_every"].notna(), "part"])
     slots = _find_slots(seen.lives)
     touched: set[tuple[str, str, str, int]] = set()
@@ -135,6 +128,13 @@ def read_history(past: Past, then: Lives, now: Fleet, seen: Lives) -> History:
         proved=count["proved"],
         not_fitted=count["not fitted"],
     )
+
+
+def _list_clocks(then: Lives) -> dict[tuple[str, str, str], str]:
+    """Return, by boat, machine and part, what each part then fitted ages by."""
+    fitted = then.positions
+    keys = zip(fitted["boat"], fitted["machine"], fitted["part"], strict=True)
+    return dict(zip(keys, fitted["clock"], strict=True))
 
 
 def _list_rows(past: Past, now: Fleet) -> Iterator[tuple[int, int, str, str, str, int, str]]:
