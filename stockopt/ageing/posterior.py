@@ -33,6 +33,9 @@ _PARTS_AT_ONCE = 256
 _SEARCHED = 16  # shapes looked at in each search of the window
 _ENOUGH = 8  # of which this many within the fall show the window's form well enough
 _MOST_SEARCHES = 60
+#: No log shape farther from 0 is looked at: no part wears so, beyond it sums are rounding alone,
+#: and while centres and spreads are being looked for a spread can be many times too wide.
+_FARTHEST = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +107,8 @@ def _window(records: Records, priors: Priors) -> tuple[Floats, Floats]:
     where the posterior goes on beyond the edge, until enough of the shapes looked at are kept.
     """
     reach = np.sqrt(2.0 * FALL) * priors.log_shape_spread
-    low, high = priors.log_shape - reach, priors.log_shape + reach
+    low = np.clip(priors.log_shape - reach, -_FARTHEST, _FARTHEST - 1.0)
+    high = np.clip(priors.log_shape + reach, 1.0 - _FARTHEST, _FARTHEST)
     open_ = np.ones(len(low), dtype=bool)
     for _ in range(_MOST_SEARCHES):
         low[open_], high[open_], settled = _narrow(
@@ -132,7 +136,8 @@ def _narrow(
     below = np.where(peak == 0, span, step)
     above = np.where(peak == _SEARCHED - 1, span, step)
     settled = (first > 0) & (last < _SEARCHED - 1) & (last - first >= _ENOUGH - 1)
-    return low + first * step - below, low + last * step + above, settled
+    low, high = low + first * step - below, low + last * step + above
+    return np.maximum(low, -_FARTHEST), np.minimum(high, _FARTHEST), settled
 
 
 def summarise(posterior: Posterior) -> Summary:
