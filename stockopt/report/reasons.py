@@ -144,7 +144,8 @@ def _list_full(plan: PlanFile, line: Found) -> Iterator[tuple[str, str]]:
         limit = boat[f"{unit}_limit"]
         if limit is not None and each > 0 and boat[unit] + each > limit:
             yield unit, f"her {limit:,.1f} {words} are full"
-    each = piece_cost(plan, line) or 0.0
+    # Where none is bought, what the first piece would cost is told with the line.
+    each = piece_cost(plan, line) or told.get("one_more_spend") or 0.0
     if boat["budget"] is not None and each > 0 and boat["spend_now"] + each > boat["budget"]:
         yield "budget", f"her budget of {boat['budget']:,.2f} is spent"
     for text in _list_fleet_full(plan, each):
