@@ -215,9 +215,8 @@ def _check_money(facts: Facts) -> Iterator[str]:
 def _find_taken(facts: Facts, line: Line) -> float:
     """Work out the worth of the pieces taken beside what her choice takes of her own."""
     part, choice, pick = line.part, line.choice, line.pick
-    leftovers = {(other.boat, other.part): other.leftover for other in facts.choices.parts}
     used_up = pick.own - min(part.on_hand - choice.own_left, choice.carry + choice.replace_now)
-    near = sum(n * leftovers.get((place, part.part), part.leftover) for place, n in pick.near)
+    near = sum(n * facts.leftovers.get((place, part.part), part.leftover) for place, n in pick.near)
     return (pick.moved + used_up) * part.leftover + near
 
 
@@ -263,9 +262,9 @@ def _find_spending(facts: Facts, boat: str, lines: list[Line]) -> float:
             for line in lines
             for offer, pieces in line.pick.bought
         )
-    orders = [key for key in facts.goods if key[1] in places]
-    charges = sum(facts.find_freight(key) + facts.choices.charges[key].handling for key in orders)
-    packs = sum(n * o.pack * o.landed for (place, o), n in facts.packs.items() if place in places)
+    sources = sorted({(o.source, at) for at in places for o, _ in facts.bought_for.get(at, ())})
+    charges = sum(facts.find_freight(key) + facts.choices.charges[key].handling for key in sources)
+    packs = sum(n * o.pack * o.landed for at in places for o, n in facts.bought_for.get(at, ()))
     return charges + packs + shared
 
 

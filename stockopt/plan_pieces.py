@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.plan import Plan
@@ -31,7 +32,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What every check looks at."""
+    """What every check looks at.
+
+    By (boat, part), `used_up` has the pieces used up where others aboard are replaced now, `given`
+    those that other boats get, and `leftovers` what one is worth at the end; `bought_for` has by
+    place the packs bought for it.
+    """
 
     plan: Plan
     solution: Solution
@@ -40,26 +46,18 @@ class Facts:
     packs: Mapping[tuple[str, Offer], int]
     used: Mapping[tuple[str, Offer, str], int]
     goods: Mapping[tuple[str, str], float]
+    used_up: Mapping[tuple[str, str], int]
+    given: Mapping[tuple[str, str], int]
+    leftovers: Mapping[tuple[str, str], float]
+    bought_for: Mapping[str, tuple[tuple[Offer, int], ...]]
 
     def count_used_up(self, line: Line) -> int:
         """Count the pieces of one part used up where others aboard are replaced now."""
-        return sum(
-            quantity * other.choice.replace_now
-            for other in self.lines
-            if other.part.boat == line.part.boat
-            for part, quantity in other.part.uses
-            if part == line.part.part
-        )
+        return self.used_up.get((line.part.boat, line.part.part), 0)
 
     def count_given(self, line: Line) -> int:
         """Count the pieces of one boat's part that other boats get."""
-        return sum(
-            pieces
-            for other in self.lines
-            if other.part.part == line.part.part
-            for place, pieces in other.pick.near
-            if place == line.part.boat
-        )
+        return self.given.get((line.part.boat, line.part.part), 0)
 
     def find_freight(self, order: tuple[str, str]) -> float:
         """Return the freight of the order by (source, place): free from its threshold on."""
@@ -88,7 +86,29 @@ def gather(plan: Plan, solution: Solution, choices: Choices) -> Facts:
         value = line.packs * line.offer.pack * line.offer.price
         goods[line.offer.source, line.place] += value
     packs = {(line.place, line.offer): line.packs for line in solution.bought}
-    return Facts(plan, solution, choices, tuple(lines), packs, used, goods)
+    bought_for: dict[str, tuple[tuple[Offer, int], ...]] = {}
+    for place, each in groupby(sorted(packs, key=lambda key: key[0]), key=lambda key: key[0]):
+        bought_for[place] = tuple((offer, packs[place, offer]) for _, offer in each)
+    used_up: Counter[tuple[str, str]] = Counter()
+    given: Counter[tuple[str, str]] = Counter()
+    for row in lines:
+        for name, quantity in row.part.uses:
+            used_up[row.part.boat, name] += quantity * row.choice.replace_now
+        for place, pieces in row.pick.near:
+            given[place, row.part.part] += pieces
+    return Facts(
+        plan=plan,
+        solution=solution,
+        choices=choices,
+        lines=tuple(lines),
+        packs=packs,
+        used=used,
+        goods=goods,
+        used_up=used_up,
+        given=given,
+        leftovers={key: part.leftover for key, part in parts.items()},
+        bought_for=bought_for,
+    )
 
 
 def reaches(amount: float, threshold: float) -> bool:
