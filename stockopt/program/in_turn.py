@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
@@ -20,6 +20,8 @@ from stockopt.program.solve import solve_program
 MOST_ROUNDS = 5
 #: Most rounds of guesses before.
 _MOST_GUESSES = 6
+#: After so many rounds that told of nothing better, another seldom does.
+_IDLE_ROUNDS = 1
 #: Round from which lines that still change are held.
 _HELD_FROM = 2
 #: Boats and stores agree where no wait differs by more days, and the cost has changed by no more
@@ -96,7 +98,8 @@ def solve_in_turn(
         Of the first round; and NoPlanError of a later one where no line was held.
     """
     before = _Round(told=guess_in_turn(weigh))
-    best, solved = before, 0.0
+    best, found, solved = before, 0, 0.0
+    doubted: set[tuple[str, str]] = set()
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, MOST_ROUNDS + 1):
         choices = hold(weigh(before.told), held)
@@ -111,18 +114,21 @@ def solve_in_turn(
         one = _tell(number, before, choices, solution)
         one = _restate(one, lambda told: hold(weigh(told), held), gap=gap)  # noqa: B023 - at once
         if _is_better(one, best, gap):
-            best = one
-        if one.settled or solved + solution.seconds > seconds:
+            best, found, doubted = one, number, set()
+        elif number == found + 1:
+            doubted = set(list_changed(best.told, one.told))
+        idle = best.exact and number - found >= _IDLE_ROUNDS
+        if one.settled or idle or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
             changed = list_changed(before.told, one.told)
             held |= changed if choices.stores else one.refitted
         before = one
-    return _conclude(best, gap=gap, seconds=seconds, solved=solved)
+    return _conclude(best, doubted, gap=gap, seconds=seconds, solved=solved)
 
 
 def _conclude(
-    best: _Round, *, gap: float, seconds: float, solved: float
+    best: _Round, doubted: Set[tuple[str, str]], *, gap: float, seconds: float, solved: float
 ) -> tuple[Choices, Solution]:
     """Return the plan with a bound proven for the choices it stands among.
 
@@ -132,7 +138,9 @@ def _conclude(
     choices, solution = best.choices, best.solution
     if best.counted is not None:
         started = time.perf_counter()
-        proven = prove_settled(choices, solution, gap=gap, seconds=seconds - solved)
+        proven = prove_settled(
+            choices, solution, gap=gap, seconds=seconds - solved, doubted=doubted
+        )
         solved += time.perf_counter() - started
         if proven is None:
             choices, solution = best.counted

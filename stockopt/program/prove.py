@@ -26,7 +26,12 @@ _LEAST_SECONDS = 0.5
 
 
 def prove_settled(
-    choices: Choices, solution: Solution, *, gap: float, seconds: float
+    choices: Choices,
+    solution: Solution,
+    *,
+    gap: float,
+    seconds: float,
+    doubted: Set[Line] = frozenset(),
 ) -> tuple[Choices, Solution] | None:
     """Hold what this program would do otherwise, until it has no better plan than the one given.
 
@@ -38,6 +43,8 @@ def prove_settled(
         Share within which a plan is not better.
     seconds
         Longest time.
+    doubted
+        Lines to hold at once: those that a later round did otherwise, counting on the same.
 
     Returns
     -------
@@ -46,8 +53,12 @@ def prove_settled(
         where there was no time for any bound.
     """
     until = time.perf_counter() + seconds
-    held: set[Line] = set()
-    tight, stood, bound = choices, solution, None
+    held = set(doubted)
+    holding = _hold(choices, solution, held)
+    if holding is None:
+        return None
+    tight, stood = holding
+    bound: float | None = None
     while (left := until - time.perf_counter()) > _LEAST_SECONDS:
         try:
             found = solve_program(tight, gap=gap, seconds=left)
@@ -61,12 +72,20 @@ def prove_settled(
         if not changed:  # the same deeds, brought more cheaply: nothing else is settled by that
             return tight, found
         held |= changed
-        tight = hold_lines(choices, solution, held)
-        again = restate(solution, choices, tight)
-        if again is None:
+        holding = _hold(choices, solution, held)
+        if holding is None:
             break
-        stood = again
+        tight, stood = holding
     return None if bound is None else (tight, _bounded(stood, bound, gap))
+
+
+def _hold(choices: Choices, solution: Solution, held: Set[Line]) -> tuple[Choices, Solution] | None:
+    """Return the choices with lines held, and the plan among them."""
+    if not held:
+        return choices, solution
+    tight = hold_lines(choices, solution, held)
+    again = restate(solution, choices, tight)
+    return None if again is None else (tight, again)
 
 
 def hold_lines(choices: Choices, solution: Solution, held: Set[Line]) -> Choices:
