@@ -98,4 +98,4 @@ def progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
     columns = (TextColumn("{task.description}", markup=False), BarColumn(20), TimeElapsedColumn())
     with Progress(*columns, console=console, transient=True) as bar:
         task = bar.add_task("Starting", total=None)
-        yield lambda step: bar.update(task, description=step)
+        yield lambda step: bar.update(task, description=step, refresh=True)

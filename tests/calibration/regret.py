@@ -12,7 +12,8 @@ planner sees the last few, and these prices (all ours, written down before the f
   the home price; the shop at home sells everything.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from unittest import mock
@@ -116,13 +117,22 @@ def know_truth(ageing: Ageing, world: World) -> Ageing:
     return replace(ageing, parts={**ageing.parts, **parts}, boat_factors={})
 
 
-def every_choice_kept():
-    """Return a context in which no choice is left out as useless or beaten."""
-    return mock.patch.multiple(
-        "stockopt.choices.aboard",
-        find_undominated=lambda criteria: np.ones(len(criteria), dtype=bool),
-        find_last_useful=lambda net_cost, _: np.full(len(net_cost), net_cost.shape[-1]),
-    )
+@contextmanager
+def every_choice_kept() -> Iterator[None]:
+    """Leave no choice out as useless or beaten, as long as it lasts."""
+
+    def keep(criteria: np.ndarray) -> np.ndarray:
+        return np.ones(len(criteria), dtype=bool)
+
+    def look_at_all(net_cost: np.ndarray, _: object) -> np.ndarray:
+        return np.full(len(net_cost), net_cost.shape[-1])
+
+    with (
+        mock.patch("stockopt.choices.aboard.find_undominated", keep),
+        mock.patch("stockopt.choices.lasting_choices.find_undominated", keep),
+        mock.patch("stockopt.choices.aboard.find_last_useful", look_at_all),
+    ):
+        yield
 
 
 def price_with(solution: Solution, chosen: Choices, true: Choices) -> float:
@@ -150,15 +160,18 @@ def _find_choice(part: BoatPart, like: Choice) -> tuple[BoatPart, int]:
     """Return the part and the number of its choice that does the same as another's.
 
     Where so many can never be needed, one more choice: each piece beyond the last that could be is
-    left over for sure. With nothing to carry there is nothing to make up on the way.
+    left over for sure. Where nothing is carried, or needed, there is nothing to make up on the way.
     """
     assert part.on_hand == 0
-    restock = like.restock and like.carry > 0
-    there = [
-        (choice.carry, number)
-        for number, choice in enumerate(part.choices)
-        if (choice.replace_now, choice.restock) == (like.replace_now, restock)
-    ]
+
+    def list_like(restock: bool) -> list[tuple[int, int]]:
+        return [
+            (choice.carry, number)
+            for number, choice in enumerate(part.choices)
+            if (choice.replace_now, choice.restock) == (like.replace_now, restock)
+        ]
+
+    there = list_like(like.restock and like.carry > 0) or list_like(restock=False)
     same = [number for carry, number in there if carry == like.carry]
     if same:
         return part, same[0]
