@@ -128,7 +128,8 @@ def _boats(run: Run) -> Table:
     for line in run.plan.carry:
         changes[line.boat] += line.replace_now
     measures = run.fleet.settings.measures
-    numbers = ("Departs", f"Spares, {measures.mass}", "Spend now", "Readiness", "Replace now")
+    spend = f"Spend, {run.plan.currency}"
+    numbers = ("Departs", f"Spares, {measures.mass}", spend, "Readiness", "Replace now")
     table = plain_table("Boat", *numbers, right=set(numbers))
     for boat in run.plan.boats:
         limit = "" if boat.kg_limit is None else f" of {measures.of_mass(boat.kg_limit):,.0f}"
@@ -144,7 +145,7 @@ def _boats(run: Run) -> Table:
 
 
 def _orders(run: Run) -> Table:
-    numbers = ("Lines", "Pieces", "Total")
+    numbers = ("Lines", "Pieces", f"Total, {run.plan.currency}")
     table = plain_table("Order from", "For", *numbers, "Order by", right={*numbers, "Order by"})
     for order in run.orders.orders:
         table.add_row(
