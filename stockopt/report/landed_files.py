@@ -6,13 +6,12 @@ from functools import partial
 from pathlib import Path
 
 from stockopt import __version__
-from stockopt.report.files import Write, write_files
-from stockopt.report.json_file import note_keys, write_json
+from stockopt.report.json_file import note_keys
 from stockopt.report.landed_keys import port_keys
 from stockopt.report.landed_sheets import landed_sheets
 from stockopt.report.plain_numbers import Keys
 from stockopt.report.run import Compared
-from stockopt.report.workbook import write_sheets
+from stockopt.report.study_files import write_study
 
 
 def write_landed(
@@ -41,15 +40,17 @@ def write_landed(
     OSError
         Where a file cannot be written; nothing was replaced.
     """
-    files: list[tuple[Path, Write]] = []
-    if workbook is not None:
-        settings = compared.fleet.settings
-        footer = f"{compared.fleet.name}, planned on {settings.planned_on.isoformat()}"
-        sheets = landed_sheets(compared.landed, settings.currency)
-        files.append((workbook, partial(write_sheets, sheets, settings.currency, footer)))
-    if json_file is not None:
-        files.append((json_file, partial(write_json, landed_keys(compared, part))))
-    write_files(files, overwrite=overwrite)
+    settings = compared.fleet.settings
+    write_study(
+        partial(landed_sheets, compared.landed, settings.currency),
+        partial(landed_keys, compared, part),
+        currency=settings.currency,
+        footer=f"{compared.fleet.name}, planned on {settings.planned_on.isoformat()}",
+        paper=settings.paper,
+        workbook=workbook,
+        json_file=json_file,
+        overwrite=overwrite,
+    )
 
 
 def landed_keys(compared: Compared, part: str | None) -> Keys:

@@ -6,12 +6,10 @@ from functools import partial
 from pathlib import Path
 
 from stockopt.lookback.lookback import Lookback
-from stockopt.report.files import Write, write_files
-from stockopt.report.json_file import write_json
 from stockopt.report.lookback_keys import lookback_keys
 from stockopt.report.lookback_sheets import lookback_sheets
 from stockopt.report.lookback_words import title_words
-from stockopt.report.workbook import write_sheets
+from stockopt.report.study_files import write_study
 
 
 def write_lookback(
@@ -33,10 +31,12 @@ def write_lookback(
     OSError
         Where a file cannot be written; nothing was replaced.
     """
-    files: list[tuple[Path, Write]] = []
-    if workbook is not None:
-        sheets = lookback_sheets(look)
-        files.append((workbook, partial(write_sheets, sheets, look.currency, title_words(look))))
-    if json_file is not None:
-        files.append((json_file, partial(write_json, lookback_keys(look))))
-    write_files(files, overwrite=overwrite)
+    write_study(
+        partial(lookback_sheets, look),
+        partial(lookback_keys, look),
+        currency=look.currency,
+        footer=title_words(look),
+        workbook=workbook,
+        json_file=json_file,
+        overwrite=overwrite,
+    )

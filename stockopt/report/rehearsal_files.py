@@ -9,11 +9,9 @@ from pathlib import Path
 from stockopt.errors import InputError, Problem
 from stockopt.rehearsal.asked import PlanFile
 from stockopt.rehearsal.rehearsal import Rehearsal
-from stockopt.report.files import Write, write_files
-from stockopt.report.json_file import write_json
 from stockopt.report.rehearsal_keys import rehearsal_keys
 from stockopt.report.rehearsal_sheets import rehearsal_sheets
-from stockopt.report.workbook import write_sheets
+from stockopt.report.study_files import write_study
 
 
 def read_plan_file(path: Path) -> PlanFile:
@@ -53,11 +51,12 @@ def write_rehearsal(
     OSError
         Where a file cannot be written; nothing was replaced.
     """
-    files: list[tuple[Path, Write]] = []
-    if workbook is not None:
-        footer = f"{rehearsal.fleet}, planned on {rehearsal.planned_on.isoformat()}, rehearsed"
-        sheets = rehearsal_sheets(rehearsal)
-        files.append((workbook, partial(write_sheets, sheets, rehearsal.currency, footer)))
-    if json_file is not None:
-        files.append((json_file, partial(write_json, rehearsal_keys(rehearsal))))
-    write_files(files, overwrite=overwrite)
+    write_study(
+        partial(rehearsal_sheets, rehearsal),
+        partial(rehearsal_keys, rehearsal),
+        currency=rehearsal.currency,
+        footer=f"{rehearsal.fleet}, planned on {rehearsal.planned_on.isoformat()}, rehearsed",
+        workbook=workbook,
+        json_file=json_file,
+        overwrite=overwrite,
+    )
