@@ -133,7 +133,7 @@ def say(kind: LimitKind, number: float, currency: str) -> str:
     if kind in ("kg", "litres"):
         return f"{_trim(f'{number:,.3f}')} {kind}"
     if kind in ("boat budget", "fleet budget", "minimum_order"):
-        return f"{number:,.2f} {currency}".strip()
+        return f"{number + 0.0:,.2f} {currency}".strip()  # + 0.0: no -0.00
     if kind == "readiness":
         return say_readiness(number)
     return f"{number:,.0f}"

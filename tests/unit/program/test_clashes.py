@@ -11,6 +11,7 @@ from program_market import make_market
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program import clashes as clashes_room
 from stockopt.program import solve as solve_room
+from stockopt.program.clash_words import say
 from stockopt.program.slack import OutOfTime
 from stockopt.program.solve import solve_program
 
@@ -212,3 +213,7 @@ def test_out_of_time_is_never_called_no_plan(seconds):
     with pytest.raises((NoPlanError, SolverError)) as raised:
         solve_program(tight, gap=0.01, seconds=seconds)
     assert seconds < 1.0 or isinstance(raised.value, NoPlanError)
+
+
+def test_a_budget_of_nothing_has_no_sign():
+    assert say("fleet budget", -0.0, "EUR") == "0.00 EUR"
