@@ -200,10 +200,7 @@ def rehearse_fleet(
         fleet, lives, ageing, offers = run.fleet, run.lives, run.ageing, run.offers
         choices, plan = run.choices, run.plan
     else:
-        on_step("Reading the tables")
-        fleet = read_fleet(path, overrides=overrides)
-        _refuse_no_parts(fleet)
-        _refuse_no_legs(fleet)
+        fleet = _read_to_plan(path, overrides, on_step)
         plan = plan_of_keys(written.keys, written.label, fleet)
         on_step("Forecasting the pieces needed")
         lives = build_lives(fleet)

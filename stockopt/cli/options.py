@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from stockopt.cli.explained import DEBUG
-from stockopt.cli.kinds import DAY, NEW_FILE
+from stockopt.cli.kinds import DAY, GAP, MONEY, NEW_FILE, READINESS, SECONDS
 from stockopt.report.files import find_refusals
 
 if TYPE_CHECKING:
@@ -58,6 +58,21 @@ def files(function: _Function) -> _Function:
     )
     overwrite = click.option("--overwrite", is_flag=True, help="Replace files that are there.")
     return json_option(overwrite(function))
+
+
+def as_for_a_plan(function: _Function) -> _Function:
+    """Add the options of commands that make a plan on their way."""
+    decorators = (
+        click.option("--budget", type=MONEY, help="Most to spend now, over all boats."),
+        click.option("--readiness", type=READINESS, help="Least chance, as for stockopt plan."),
+        click.option("--seconds", type=SECONDS, help="Longest time for the solver.  [default: 60]"),
+        click.option(
+            "--gap", type=GAP, help="Stop when proven this near the best.  [default: 0.1%]"
+        ),
+    )
+    for decorator in reversed(decorators):
+        function = decorator(function)
+    return function
 
 
 def overrides(planned_on: date | None, **settings: float | None) -> dict[str, Any]:

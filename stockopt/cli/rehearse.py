@@ -7,8 +7,16 @@ from pathlib import Path
 
 import click
 
-from stockopt.cli.kinds import GAP, MONEY, NEW_FILE, READINESS, SECONDS
-from stockopt.cli.options import console, files, fleet_and_common, overrides, progress, refuse
+from stockopt.cli.kinds import NEW_FILE
+from stockopt.cli.options import (
+    as_for_a_plan,
+    console,
+    files,
+    fleet_and_common,
+    overrides,
+    progress,
+    refuse,
+)
 
 #: Seasons played unless asked otherwise, and bounds that a slip of the finger would pass.
 SEASONS, FEWEST, MOST = 10_000, 100, 1_000_000
@@ -44,10 +52,7 @@ SEASONS, FEWEST, MOST = 10_000, 100, 1_000_000
 @click.option(
     "--report", "workbook", type=NEW_FILE, metavar="FILE", help="Also write it as a workbook."
 )
-@click.option("--budget", type=MONEY, help="Most to spend now, over all boats.")
-@click.option("--readiness", type=READINESS, help="Least chance, as for stockopt plan.")
-@click.option("--seconds", type=SECONDS, help="Longest time for the solver.  [default: 60]")
-@click.option("--gap", type=GAP, help="Stop when proven this near the best.  [default: 0.1%]")
+@as_for_a_plan
 def rehearse(
     fleet: Path,
     planned_on: date | None,

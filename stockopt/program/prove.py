@@ -16,8 +16,8 @@ from stockopt.choices.choices import Choices
 from stockopt.choices.shelves import name_shelf
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.restate import restate
-from stockopt.program.solution import Solution, SolveStatus
-from stockopt.program.solve import PROVEN, solve_program
+from stockopt.program.solution import Solution
+from stockopt.program.solve import find_status, solve_program
 
 Line = tuple[str, str]
 
@@ -123,9 +123,4 @@ def _list_differing(choices: Choices, one: Solution, other: Solution) -> set[Lin
 def _bounded(solution: Solution, bound: float, gap: float) -> Solution:
     bound = min(bound, solution.objective)
     reached = (solution.objective - bound) / max(1.0, abs(solution.objective))
-    status: SolveStatus = "stopped"
-    if reached <= gap:
-        status = "within gap"
-    if reached <= PROVEN:
-        status = "optimal"
-    return replace(solution, bound=bound, gap=reached, status=status)
+    return replace(solution, bound=bound, gap=reached, status=find_status(reached, gap))

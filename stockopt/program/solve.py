@@ -123,19 +123,21 @@ def _finish_as_one(
     return _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
 
 
+def find_status(reached: float, gap: float) -> SolveStatus:
+    """Return what to call a plan proven to a gap, where another was asked for."""
+    if reached <= PROVEN:
+        return "optimal"
+    return "within gap" if reached <= gap else "stopped"
+
+
 def _conclude(choices: Choices, found: Found, *, seconds: float, gap: float) -> Solution:
     """Put the solution together, with its objective worked out anew from whole pieces."""
     free_freight = find_free_freight(choices, found.bought)
     objective = sum(find_costs(choices, found.picked, found.bought, free_freight))
     bound = min(found.bound, objective)
     reached = (objective - bound) / max(1.0, abs(objective))
-    status: SolveStatus = "stopped"
-    if reached <= PROVEN:
-        status = "optimal"
-    elif reached <= gap:
-        status = "within gap"
     return Solution(
-        status=status,
+        status=find_status(reached, gap),
         objective=objective,
         bound=bound,
         gap=reached,
