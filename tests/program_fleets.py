@@ -11,16 +11,25 @@ from stockopt.choices.choices import Choices
 from stockopt.sourcing import Offer
 
 
-def join_choices(parts_of: Sequence[Choices], *, budget: float | None) -> Choices:
-    """Join fleets to one; boats and places get the number of their fleet in front."""
+def join_choices(
+    parts_of: Sequence[Choices], *, budget: float | None, own_sources: bool = False
+) -> Choices:
+    """Join fleets to one; boats and places get the number of their fleet in front.
+
+    So do sources where they are each fleet's own. Else two of one price, though by chance, have so
+    many packs for both in all, and keep the places together.
+    """
     boats, charges, stock, parts = {}, {}, {}, []
     for number, choices in enumerate(parts_of):
         name = f"{number:03d} ".__add__
+        seller = name if own_sources else str
         for boat, limits in choices.boats.items():
             boats[name(boat)] = replace(limits, boat=name(boat), place=name(limits.place))
-        charges |= {(source, name(at)): c for (source, at), c in choices.charges.items()}
+        charges |= {(seller(source), name(at)): c for (source, at), c in choices.charges.items()}
         stock |= {(name(at), part): pieces for (at, part), pieces in choices.stock.items()}
-        parts += [replace(part, boat=name(part.boat)) for part in choices.parts]
+        for part in choices.parts:
+            offers = tuple(replace(o, source=seller(o.source)) for o in part.offers)
+            parts.append(replace(part, boat=name(part.boat), offers=offers))
     return Choices(
         boats=boats,
         parts=tuple(parts),
@@ -52,7 +61,9 @@ def make_fleet_market(
         )
         for start in range(0, boats, a_place)
     ]
-    joined = join_choices(fleets, budget=sum(fleet.budget or 0.0 for fleet in fleets))
+    joined = join_choices(
+        fleets, budget=sum(fleet.budget or 0.0 for fleet in fleets), own_sources=True
+    )
     return joined if a_place < 10 else _make_more(joined, a_place)
 
 
