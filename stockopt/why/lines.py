@@ -118,7 +118,7 @@ def _find_stops(
     if more is None:
         return ("brings nothing more",)
     if not moves:
-        busy = line.bound_own > line.part.count_spare(more)
+        busy = line.given > 0 and line.bound_own > line.part.count_spare(more)
         return ("needed elsewhere",) if busy else ("nothing can bring it in time",)
     paying = [move for move in moves if move.gain > LEAST]
     free = [move for move in paying if not move.breaks]

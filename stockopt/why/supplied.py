@@ -23,7 +23,8 @@ class Supplied:
     bought
         By offer of her place.
     worth
-        Of the pieces drawn from stock, or from other boats, beyond those drawn now.
+        Of the pieces drawn from stock, used up of her own, or had from other boats, beyond those
+        drawn now.
     """
 
     own: int
@@ -45,7 +46,8 @@ class _Pool:
 def list_supplied(ledger: Ledger, line: Line, choice: Choice) -> Iterator[Supplied]:
     """List where the pieces of another choice can come from, starting from where they do now.
 
-    None where her own pieces that the choice takes serve another part or another boat.
+    Her own that were used up with another part and that the choice takes are made up for. None
+    where the choice takes what another boat has from her.
     """
     part = line.part
     now = Supplied(
@@ -54,12 +56,16 @@ def list_supplied(ledger: Ledger, line: Line, choice: Choice) -> Iterator[Suppli
         near=dict(line.pick.near),
         bought=dict(line.pick.bought),
     )
-    if line.bound_own > (part.count_spare(choice) if line.bound_own else 0):
+    own_used_up = line.bound_own - line.given
+    left = part.count_spare(choice) - line.given if line.bound_own else 0
+    if left < 0:
         return
     own = (choice.pieces - part.count_wanted(choice)) - (
         line.choice.pieces - part.count_wanted(line.choice)
     )
-    now = replace(now, own=now.own + own)
+    made_up = max(0, own_used_up - left)
+    own -= made_up
+    now = replace(now, own=now.own + own, worth=-made_up * part.leftover)
     missing = choice.pieces - line.choice.pieces - own
     if missing < 0:
         yield from _give_back(now, -missing, line)
@@ -131,5 +137,5 @@ def _give_back(now: Supplied, pieces: int, line: Line) -> Iterator[Supplied]:
             bought[offer] -= returned
             left -= returned
         if left <= now.moved:
-            worth = -left * line.part.leftover
+            worth = now.worth - left * line.part.leftover
             yield replace(now, moved=now.moved - left, bought=bought, worth=worth)

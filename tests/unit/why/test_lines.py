@@ -125,6 +125,17 @@ def test_a_piece_left_of_a_pack_or_in_the_store_costs_what_it_would_be_worth_unu
     assert why.stopped_by == ("her kilos",)
 
 
+def test_one_more_of_what_another_change_uses_up_is_bought_in_its_place():
+    # Of three gaskets one goes with the impeller replaced now, and 1 of worth with it; to carry the
+    # third as well another is bought at 7 to be used up.
+    impeller = make_part(make_choice(0, 50.0, replace_now=1), part="impeller", uses=(("seal", 1),))
+    seals = (make_choice(2, 20.0), make_choice(3, 18.0))
+    gasket = make_part(*seals, on_hand=3, offers=(make_offer(landed=7.0),))
+    why = explain(make_choices(impeller, gasket))["seal"]
+    assert (why.more_saves, why.more_cost, why.more_from) == (2.0, 6.0, "chandler")
+    assert why.stopped_by == ("not worth its price",)
+
+
 def test_a_number_asked_for_is_its_own_reason():
     part = make_part(SEALS[1], pin=1)
     assert explain(make_choices(part))["seal"].stopped_by == ("the number asked for",)
