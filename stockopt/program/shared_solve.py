@@ -261,7 +261,7 @@ def _finish(store: _Store, *, seconds: float) -> None:
     if store.is_done:
         return
     bound = _try(store, _list_near(store), gap=store.gap, seconds=seconds)
-    if math.isinf(bound) and store.best is None:
+    if bound == math.inf and store.best is None:  # -inf: the time was up before any bound
         raise NoPlanError(())
     store.bound = max(store.bound, min(bound, store.total))
 

@@ -12,9 +12,9 @@ from program_fleets import make_fleet_market
 from program_plain import solve_plain
 
 from stockopt.choices.choices import Choices
-from stockopt.errors import NoPlanError
+from stockopt.errors import NoPlanError, SolverError
 from stockopt.plan_check import check_plan
-from stockopt.program import solve
+from stockopt.program import shared_solve, solve
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.place_model import KeptProgram
@@ -126,3 +126,10 @@ def test_time_that_is_up_leaves_a_plan_of_the_store_with_its_gap(monkeypatch):
     solution = solve_program(choices, gap=0.0, seconds=0.01)
     assert solution.bound <= solution.objective
     check_plan(plan_of(solution, choices), solution, choices)
+
+
+def test_time_that_is_up_before_any_bound_is_never_called_no_plan(monkeypatch):
+    """Where the solver has no time for its first linear program, its bound is -infinity."""
+    monkeypatch.setattr(shared_solve, "_try", lambda *_, **__: -math.inf)
+    with pytest.raises(SolverError, match="time was up"):
+        solve_by_places(make_fleet_market(2, 3, a_place=2, budget=1.2), gap=1e-3, seconds=20.0)
