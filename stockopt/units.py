@@ -43,6 +43,27 @@ class Measures:
         """
         return "L" if self.volume == "litres" else "gal"
 
+    @property
+    def masses(self) -> str:
+        """Return the unit of mass as a word.
+
+        Examples
+        --------
+        >>> Measures().masses, Measures(mass="lb").masses
+        ('kilos', 'pounds')
+        """
+        return "kilos" if self.mass == "kg" else "pounds"
+
+    @property
+    def kg_each(self) -> float:
+        """Return one unit of mass in kilograms."""
+        return 1.0 if self.mass == "kg" else KG_PER_POUND
+
+    @property
+    def litres_each(self) -> float:
+        """Return one unit of room in litres."""
+        return 1.0 if self.volume == "litres" else LITRES_PER_GALLON
+
     def of_mass(self, kg: float) -> float:
         """Return kilograms in the unit shown.
 
@@ -51,7 +72,7 @@ class Measures:
         >>> round(Measures(mass="lb").of_mass(1.0), 4)
         2.2046
         """
-        return kg if self.mass == "kg" else kg / KG_PER_POUND
+        return kg / self.kg_each
 
     def of_room(self, litres: float) -> float:
         """Return litres in the unit shown.
@@ -61,4 +82,4 @@ class Measures:
         >>> round(Measures(volume="gallons").of_room(10.0), 3)
         2.642
         """
-        return litres if self.volume == "litres" else litres / LITRES_PER_GALLON
+        return litres / self.litres_each

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from stockopt.choices.dead_line import DeadStock
 from stockopt.choices.store_part import StorePart
 from stockopt.errors import Note
 from stockopt.sourcing import Charges, Offer
+from stockopt.units import Measures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,6 +216,8 @@ class Choices:
         What had to be assumed.
     currency
         Of all money, to name it.
+    measures
+        The units in which people read masses and room; all numbers here are kg and litres.
     stores
         By store, part: what stands behind the choices of the shelves.
     dead_stock
@@ -229,6 +232,7 @@ class Choices:
     readiness: float | None
     notes: tuple[Note, ...]
     currency: str = ""
+    measures: Measures = field(default_factory=Measures)
     stores: tuple[StorePart, ...] = ()
     dead_stock: tuple[DeadStock, ...] = ()
 

@@ -159,6 +159,7 @@ def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
         readiness=settings.readiness,
         notes=tuple(notes),
         currency=settings.currency,
+        measures=settings.measures,
         dead_stock=desk.dead_stock,
     )
     stores = StoreDesk(

@@ -9,6 +9,7 @@ from typing import Final
 from stockopt.choices.choices import Choices
 from stockopt.errors import Change, LimitKind
 from stockopt.program.slack import Ease, Moved
+from stockopt.units import Measures
 
 #: Digits after the point that a change of each unit is rounded to, to the safe side.
 _DIGITS: Final = {"kg": 3, "litres": 3, "money": 2}
@@ -24,9 +25,9 @@ def write_change(moved: Moved, choices: Choices) -> Change:
     kind: LimitKind = limit.kind
     boat, value = limit.boat, moved.value
     unit = find_unit(kind, choices.currency)
-    needed = _round(moved, kind)
+    needed = _round(moved, kind, choices.measures)
     over = abs(needed - value)
-    now, then, more = (say(kind, number, choices.currency) for number in (value, needed, over))
+    now, then, more = (_say(kind, number, choices) for number in (value, needed, over))
     texts: dict[str, str] = {
         "kg": f"let {boat} carry {then} of spares, {more} more than her limit of {now}",
         "litres": f"give {boat} {then} for spares, {more} more than her limit of {now}",
@@ -82,15 +83,19 @@ def find_unit(kind: LimitKind, currency: str) -> str:
     return units.get(kind, currency)
 
 
-def _round(moved: Moved, kind: LimitKind) -> float:
-    """Round what is needed so that it is enough, and no more than it must be."""
+def _round(moved: Moved, kind: LimitKind, measures: Measures) -> float:
+    """Round what is needed so that it is enough, and no more than it must be.
+
+    A mass or room is rounded in the unit in which people read it: what they read is enough.
+    """
     if kind == "readiness":
         return floor_readiness(moved.needed, moved.value)
     if kind in ("most", "stock"):
         return float(round(moved.needed))
     digits = _DIGITS.get(kind, _DIGITS["money"])
     away = math.floor if kind == "minimum_order" else math.ceil
-    return float(away(round(moved.needed * 10**digits, 6)) / 10**digits)
+    unit = {"kg": measures.kg_each, "litres": measures.litres_each}.get(kind, 1.0)
+    return float(away(round(moved.needed / unit * 10**digits, 6)) / 10**digits) * unit
 
 
 def floor_readiness(reached: float, asked: float) -> float:
@@ -122,16 +127,24 @@ def say_readiness(share: float) -> str:
     return f"{100.0 * share:.{_MOST_DIGITS}g} %"
 
 
-def say(kind: LimitKind, number: float, currency: str) -> str:
+def _say(kind: LimitKind, number: float, choices: Choices) -> str:
+    return say(kind, number, choices.currency, choices.measures)
+
+
+def say(kind: LimitKind, number: float, currency: str, measures: Measures) -> str:
     """Return a number with the unit of its kind of limit.
 
     Examples
     --------
-    >>> say("kg", 131.0, "EUR"), say("fleet budget", 1234.5, "EUR"), say("stock", 2.0, "EUR")
-    ('131 kg', '1,234.50 EUR', '2')
+    >>> say("kg", 131.0, "EUR", Measures()), say("kg", 45.359237, "EUR", Measures(mass="lb"))
+    ('131 kg', '100 lb')
+    >>> say("fleet budget", 1234.5, "EUR", Measures()), say("stock", 2.0, "EUR", Measures())
+    ('1,234.50 EUR', '2')
     """
-    if kind in ("kg", "litres"):
-        return f"{_trim(f'{number:,.3f}')} {kind}"
+    if kind == "kg":
+        return f"{_trim(f'{measures.of_mass(number):,.3f}')} {measures.mass}"
+    if kind == "litres":
+        return f"{_trim(f'{measures.of_room(number):,.3f}')} {measures.volume}"
     if kind in ("boat budget", "fleet budget", "minimum_order"):
         return f"{number + 0.0:,.2f} {currency}".strip()  # + 0.0: no -0.00
     if kind == "readiness":
@@ -167,8 +180,8 @@ def tell_clash(
     """
     whose = primary.boat or who
     given = join_words([name_ease(ease, choices) for ease in others])
-    now, then = (say(primary.limit, n, choices.currency) for n in (primary.value, primary.needed))
-    more = say(primary.limit, primary.over, choices.currency)
+    now, then = (_say(primary.limit, n, choices) for n in (primary.value, primary.needed))
+    more = _say(primary.limit, primary.over, choices)
     floors_only = {ease.kind for ease in others} <= {"carry_at_least"}
     what = f"the floors of {whose}" if others else f"the least for {whose}"
     load = {"kg": "weigh", "litres": "fill"}.get(primary.limit, "cost")
@@ -213,11 +226,11 @@ def name_ease(ease: Ease, choices: Choices) -> str:
     limits = choices.boats.get(ease.boat)
     if limits is not None:
         values = {"kg": limits.kg, "litres": limits.litres, "boat budget": limits.budget}
-        told = say(ease.kind, values[ease.kind] or 0.0, choices.currency)
+        told = _say(ease.kind, values[ease.kind] or 0.0, choices)
         kind = "the budget" if ease.kind == "boat budget" else "the limit"
         return f"{kind} of {told} of {ease.boat}"
     if ease.kind == "fleet budget":
-        return f"the budget of {say(ease.kind, choices.budget or 0.0, choices.currency)}"
+        return f"the budget of {_say(ease.kind, choices.budget or 0.0, choices)}"
     if ease.kind == "readiness":
         return f"a readiness of {say_readiness(choices.readiness or 0.0)}"
     names: dict[str, str] = {

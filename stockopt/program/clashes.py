@@ -316,11 +316,12 @@ def _list_limits(choices: Choices) -> str:
 def _list_own(choices: Choices, boat: str) -> Iterator[str]:
     limits = choices.boats[boat]
     parts: list[BoatPart] = [part for part in choices.parts if part.boat == boat]
-    own = [
-        f"{limit:,.1f} {unit}"
-        for limit, unit in ((limits.kg, "kg"), (limits.litres, "litres"))
-        if limit is not None
-    ]
+    measures = choices.measures
+    own = []
+    if limits.kg is not None:
+        own.append(f"{measures.of_mass(limits.kg):,.1f} {measures.mass}")
+    if limits.litres is not None:
+        own.append(f"{measures.of_room(limits.litres):,.1f} {measures.volume}")
     if limits.budget is not None and math.isfinite(limits.budget):
         own.append(f"a budget of {limits.budget:,.2f} {choices.currency}".strip())
     floors = sum(find_least_carried(part) > 0 for part in parts)

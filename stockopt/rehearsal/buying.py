@@ -101,14 +101,15 @@ def plan_with(money: float, choices: Choices, fleet: Fleet) -> Plan | None:
 
 def list_broken(plan: Plan, choices: Choices) -> Iterator[str]:
     """Yield the limits of the tables that a plan breaks, in words."""
+    measures = choices.measures
     for boat in plan.boats:
         limits = choices.boats[boat.boat]
-        for amount, most, unit in (
-            (boat.kg, limits.kg, "kg"),
-            (boat.litres, limits.litres, "litres"),
+        for amount, most, shown, unit in (
+            (boat.kg, limits.kg, measures.of_mass, measures.mass),
+            (boat.litres, limits.litres, measures.of_room, measures.volume),
         ):
             if most is not None and amount > most * (1.0 + 1e-9):
-                yield f"{boat.boat}: {amount:,.0f} of {most:,.0f} {unit}"
+                yield f"{boat.boat}: {shown(amount):,.1f} of {shown(most):,.1f} {unit}"
         if limits.budget is not None and boat.spend_now > limits.budget * (1.0 + 1e-9):
             yield f"{boat.boat}: {boat.spend_now:,.0f} of {limits.budget:,.0f} to spend"
     if choices.budget is not None and plan.cost.spend_now > choices.budget * (1.0 + 1e-9):

@@ -1,4 +1,4 @@
-"""Sheet "Curves": cost and readiness against money and against kilos, with their charts."""
+"""Sheet "Curves": cost and readiness against money and against mass, with their charts."""
 
 from __future__ import annotations
 
@@ -9,12 +9,6 @@ from stockopt.why.why import Against, Curve
 
 #: Wide enough for the charts below the tables.
 _WIDTH = 22.0
-#: What stands along each curve, in words.
-ALONG: dict[Against, str] = {
-    "budget": "the budget of the fleet",
-    "kg": "the kilos she may take",
-    "share of kg": "the kilos that all boats may take",
-}
 _KINDS: dict[Against, Kind] = {"budget": "money", "kg": "number", "share of kg": "share"}
 
 
@@ -26,7 +20,7 @@ def curve_sheets(run: Run) -> list[Sheet]:
     return [
         Sheet(
             name="Curves",
-            title="What more money, and more kilos, would buy",
+            title=f"What more money, and more {run.fleet.settings.measures.masses}, would buy",
             lead=(
                 "The best plan found at each limit, everything else as in this plan. A plan found "
                 "with less is kept where the solver finds none better with more, within its gap.",
@@ -46,7 +40,7 @@ def curve_sheets(run: Run) -> list[Sheet]:
 
 def _cost_table(curve: Curve, run: Run, *, new_page: bool) -> Table:
     currency = run.plan.currency
-    along = ALONG[curve.against]
+    along = along_text(curve, run)
     money = ("Together", "Spend now", "Expected later", "No plan below")
     return Table(
         heading=f"Cost against {along}",
@@ -81,7 +75,7 @@ def _cost_table(curve: Curve, run: Run, *, new_page: bool) -> Table:
 
 def _readiness_table(curve: Curve, run: Run) -> Table:
     measures = run.fleet.settings.measures
-    along = ALONG[curve.against]
+    along = along_text(curve, run)
     return Table(
         heading=f"Readiness against {along}",
         lead=(
@@ -106,6 +100,16 @@ def _readiness_table(curve: Curve, run: Run) -> Table:
             values=(2,),
         ),
     )
+
+
+def along_text(curve: Curve, run: Run) -> str:
+    """Return what stands along a curve, in words."""
+    masses = run.fleet.settings.measures.masses
+    return {
+        "budget": "the budget of the fleet",
+        "kg": f"the {masses} she may take",
+        "share of kg": f"the {masses} that all boats may take",
+    }[curve.against]
 
 
 def along_title(curve: Curve, run: Run) -> str:

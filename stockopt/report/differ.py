@@ -14,6 +14,7 @@ from stockopt.report.differences import Change, Differences, LineChange, OrderCh
 from stockopt.report.plain_numbers import Keys, money
 from stockopt.report.terminal import indented
 from stockopt.report.words import brief, money_text, pieces_text, share_text
+from stockopt.units import Measures
 
 #: Lines shown unless all are asked for: a screen or two.
 MOST_LINES = 25
@@ -29,12 +30,9 @@ _WORDS = {
     "expected_later": "expected later",
     "total": "together",
     "departs_on": "departs",
-    "kg_limit": "limit, kg",
-    "litres_limit": "limit, litres",
     "order_by": "order by",
     "arrives_by": "in hand by",
 }
-_LOADS = {"kg", "litres", "kg_limit", "litres_limit"}
 _MONEY = {"spend_now", "expected_later", "total", "budget", "landed", "freight", "handling"}
 
 
@@ -49,7 +47,7 @@ def print_differences(console: Console, differences: Differences, most: int | No
         return
     console.print(indented(_cost(differences)))
     for boat, changes in differences.boats.items():
-        told = ", ".join(map(_say, changes))
+        told = ", ".join(_say(_of_boat(change, differences.measures)) for change in changes)
         console.print(indented(Text(f"{boat}: {told}"), above=0))
     _print_lines(console, differences.lines, most)
     _print_moves(console, differences.moves, most)
@@ -162,6 +160,22 @@ def _body(text: str, left: int) -> Padding:
     return indented(Text(text), above=0, left=left)
 
 
+def _of_boat(change: Change, measures: Measures) -> Change:
+    """Return a change of a boat; of masses and room, in words, in the unit that people read."""
+    what, _, limit = change.what.partition("_")
+    if what == "kg":
+        unit, shown = str(measures.mass), measures.of_mass
+    elif what == "litres":
+        unit, shown = str(measures.volume), measures.of_room
+    else:
+        return change
+    before, after = (
+        f"{shown(value):,.1f}" if isinstance(value, int | float) else value
+        for value in (change.before, change.after)
+    )
+    return Change(what=f"limit, {unit}" if limit else unit, before=before, after=after)
+
+
 def _say(change: Change) -> str:
     what = _WORDS.get(change.what, change.what.replace("_", " "))
     return f"{what} {_value(change.what, change.before)} -> {_value(change.what, change.after)}"
@@ -179,8 +193,6 @@ def _value(what: str, value: object) -> str:
         return str(value)
     if what == "readiness":
         return share_text(value)
-    if what in _LOADS:
-        return f"{value:,.1f}"
     return f"{value:,.2f}" if what in _MONEY else brief(value)
 
 

@@ -6,8 +6,9 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from stockopt.report.plan_file import Found, PlanFile
+from stockopt.report.plan_file import Found, PlanFile, find_measures
 from stockopt.report.reasons import find_reasons, find_store_reasons, piece_cost
+from stockopt.units import Measures
 
 #: What is done about one part on one boat; another cost alone is not another plan.
 DECIDED = ("carry", "replace_now", "restock", "ahead", "ahead_at", "own_left")
@@ -15,7 +16,7 @@ DECIDED = ("carry", "replace_now", "restock", "ahead", "ahead_at", "own_left")
 FROM = ("buy", "moved")
 #: Money that is the same when written down.
 LEAST_MONEY = 0.005
-#: A share (readiness), and a mass or room, that is the same when written down.
+#: A share (readiness), and a mass or room in the unit shown, that is the same when written down.
 LEAST_SHARE = 5e-4
 LEAST_LOAD = 0.05
 
@@ -99,6 +100,8 @@ class Differences:
         More expected later on lines of which nothing is done otherwise.
     other_later
         More expected later that no line has: surplus pieces of packs, and stores.
+    measures
+        The units in which words tell masses and room; all numbers here are kg and litres.
     """
 
     first: PlanFile
@@ -114,6 +117,7 @@ class Differences:
     stores: tuple[OrderChange, ...]
     alike_later: float
     other_later: float
+    measures: Measures
 
     @property
     def is_empty(self) -> bool:
@@ -137,6 +141,8 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
     alike = sum(line.later for line in compared if not _is_otherwise(line))
     later = second.cost("expected_later") - first.cost("expected_later")
     new, old = set(second.what_if), set(first.what_if)
+    measures = find_measures(first, second)
+    looked_at = _boat_keys(measures)
     return Differences(
         first=first,
         second=second,
@@ -146,7 +152,7 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         boats={
             str(boat): changes
             for boat in sorted(set(first.boats) | set(second.boats), key=str)
-            if (changes := _changes(first.boats.get(boat), second.boats.get(boat), _BOAT))
+            if (changes := _changes(first.boats.get(boat), second.boats.get(boat), looked_at))
         },
         lines=tuple(sorted(lines, key=lambda line: (line.boat, -abs(line.together), line.part))),
         moves=tuple(line for line in compared if line.changes and not _is_otherwise(line)),
@@ -155,25 +161,31 @@ def compare_plans(first: PlanFile, second: PlanFile) -> Differences:
         stores=_compare_stores(first, second),
         alike_later=alike,
         other_later=later - alike - sum(line.later for line in lines),
+        measures=measures,
     )
 
 
 _COST = {"spend_now": LEAST_MONEY, "expected_later": LEAST_MONEY, "total": LEAST_MONEY}
-_BOAT = {
-    "departs_on": 0.0,
-    "readiness": LEAST_SHARE,
-    "spend_now": LEAST_MONEY,
-    "kg": LEAST_LOAD,
-    "litres": LEAST_LOAD,
-    "kg_limit": LEAST_LOAD,
-    "litres_limit": LEAST_LOAD,
-    "budget": LEAST_MONEY,
-}
 _ORDER = {"packs": 0.0, "pieces": 0.0, "landed": LEAST_MONEY, "order_by": 0.0, "arrives_by": 0.0}
 _CHARGE = {"freight": LEAST_MONEY, "handling": LEAST_MONEY}
 _STORE = dict.fromkeys(
     ("level", "source", "reorder_point", "order_quantity", "buy", "moved_out", "moved_in"), 0.0
 )
+
+
+def _boat_keys(measures: Measures) -> dict[str, float]:
+    """Return what is compared of a boat, and by how much it must differ."""
+    mass, room = LEAST_LOAD * measures.kg_each, LEAST_LOAD * measures.litres_each
+    return {
+        "departs_on": 0.0,
+        "readiness": LEAST_SHARE,
+        "spend_now": LEAST_MONEY,
+        "kg": mass,
+        "litres": room,
+        "kg_limit": mass,
+        "litres_limit": room,
+        "budget": LEAST_MONEY,
+    }
 
 
 def _changes(

@@ -66,6 +66,7 @@ def plan_keys(run: Run) -> Keys:
         "rounds": round_keys(plan),
         "dead_stock": [dead_keys(line) for line in plan.dead_stock],
         "landed": {"basket": run.landed.basket, "ports": port_keys(run.landed)},
+        **_units(run),
     }
 
 
@@ -102,6 +103,7 @@ def no_plan_keys(checked: Checked, clashes: Sequence[Clash]) -> Keys:
             for place, remedy in enumerate(clash.remedies)
             for change in remedy
         ],
+        **_units(checked),
     }
 
 
@@ -146,6 +148,12 @@ def _head(run: PartLives | Checked) -> Keys:
         "planned_on": settings.planned_on.isoformat(),
         "currency": settings.currency,
     }
+
+
+def _units(run: Run | Checked) -> Keys:
+    """Return the units in which texts tell masses and room; numbers are kg and litres."""
+    measures = run.fleet.settings.measures
+    return {"mass_unit": measures.mass, "volume_unit": measures.volume}
 
 
 def _day(value: date) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from html import escape
 
 from stockopt.report.bare import find_bare_readiness
-from stockopt.report.curve_sheets import ALONG, along_title, limits_shown
+from stockopt.report.curve_sheets import along_text, along_title, limits_shown
 from stockopt.report.run import Run
 from stockopt.report.words import brief, share_text
 from stockopt.why.why import Curve
@@ -56,7 +56,7 @@ def draw_charts(run: Run) -> Iterator[str]:
     for curve in run.why.curves:
         over = [float(value) for value in limits_shown(curve, run)]
         along = along_title(curve, run)
-        money = run.plan.currency
+        what, money = along_text(curve, run), run.plan.currency
         lines = [
             ("together", [point.total for point in curve.points]),
             ("spend now", [point.spend_now for point in curve.points]),
@@ -68,8 +68,8 @@ def draw_charts(run: Run) -> Iterator[str]:
         cost = _axes(over, (0.0, top), along, (write_x, brief))
         least = math.floor(10.0 * min(ready[0][1])) / 10.0
         chance = _axes(over, (least, 1.0), along, (write_x, _percent))
-        yield _figure(f"Cost in {money} against {ALONG[curve.against]}", cost, over, lines, now)
-        yield _figure(f"Readiness against {ALONG[curve.against]}", chance, over, ready, now)
+        yield _figure(f"Cost in {money} against {what}", cost, over, lines, now)
+        yield _figure(f"Readiness against {what}", chance, over, ready, now)
 
 
 def _now(curve: Curve, run: Run) -> float | None:

@@ -6,11 +6,12 @@ import json
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from stockopt import __version__
 from stockopt.errors import StockoptError
 from stockopt.report.plain_numbers import Keys
+from stockopt.units import MassUnit, Measures, VolumeUnit
 
 Found = Mapping[str, Any]
 
@@ -37,6 +38,9 @@ class PlanFile:
         By store and part.
     what_if
         By option and value: in words.
+    measures
+        The units in which people read masses and room; all numbers here are kg and litres. None
+        where the file does not say.
     """
 
     name: str
@@ -47,6 +51,7 @@ class PlanFile:
     charges: Mapping[Hashable, Found]
     stores: Mapping[Hashable, Found]
     what_if: Mapping[Hashable, str]
+    measures: Measures | None
 
     def cost(self, name: str) -> float:
         """Return `spend_now`, `expected_later` or `total`."""
@@ -101,6 +106,11 @@ def refuse_unlike(first: PlanFile, second: PlanFile) -> None:
             )
 
 
+def find_measures(first: PlanFile, second: PlanFile) -> Measures:
+    """Return the units in which two plans are told: the second's, where it says them."""
+    return second.measures or first.measures or Measures()
+
+
 def _load(path: Path) -> Keys:
     try:
         keys = json.loads(path.read_bytes().decode("utf-8-sig"))
@@ -150,7 +160,17 @@ def _gather(keys: Keys, name: str) -> PlanFile:
         charges=_by(keys["charges"], lambda line: (line["source"], line["place"])),
         stores=_by(keys["stores"], lambda line: (line.get("store") or line["place"], line["part"])),
         what_if={(one["option"], one["value"]): one["text"] for one in keys["what_if"]},
+        measures=_gather_measures(keys),
     )
+
+
+def _gather_measures(keys: Keys) -> Measures | None:
+    if "mass_unit" not in keys or "volume_unit" not in keys:
+        return None
+    for name, units in (("mass_unit", get_args(MassUnit)), ("volume_unit", get_args(VolumeUnit))):
+        if keys[name] not in units:
+            raise ValueError(name)
+    return Measures(mass=keys["mass_unit"], volume=keys["volume_unit"])
 
 
 def _by(lines: list[Keys], key: Callable[[Keys], Hashable]) -> dict[Hashable, Found]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from stockopt.report.plan_file import Found, PlanFile
+from stockopt.report.plan_file import Found, PlanFile, find_measures
 from stockopt.report.words import brief
+from stockopt.units import Measures
 
 #: Prices and needs that differ by less than this share explain nothing.
 LEAST_CHANGE = 0.005
@@ -123,7 +124,8 @@ def _other_price(first: PlanFile, second: PlanFile, before: Found, after: Found)
 
 def _other_limits(first: PlanFile, second: PlanFile, line: Found) -> Iterator[str]:
     """Yield the limits that leave no room for one piece more, in one plan and not in the other."""
-    full = [dict(_list_full(plan, line)) for plan in (first, second)]
+    measures = find_measures(first, second)
+    full = [dict(_list_full(plan, line, measures)) for plan in (first, second)]
     for limit, text in full[1].items():
         if limit not in full[0]:
             yield f"in the second plan {text}"
@@ -132,18 +134,21 @@ def _other_limits(first: PlanFile, second: PlanFile, line: Found) -> Iterator[st
             yield f"in the first plan {text}"
 
 
-def _list_full(plan: PlanFile, line: Found) -> Iterator[tuple[str, str]]:
+def _list_full(plan: PlanFile, line: Found, measures: Measures) -> Iterator[tuple[str, str]]:
     """Yield the limits of one plan that one piece more of the part would break."""
     boat = plan.boats.get(line["boat"])
     told = plan.carry.get((line["boat"], line["part"]))
     if boat is None or told is None:
         return
     carried = told["carry"] + told.get("ahead", 0)
-    for unit, words in (("kg", "kg"), ("litres", "litres")):
+    for unit, shown, words in (
+        ("kg", measures.of_mass, measures.mass),
+        ("litres", measures.of_room, measures.volume),
+    ):
         each = told[unit] / carried if carried else 0.0
         limit = boat[f"{unit}_limit"]
         if limit is not None and each > 0 and boat[unit] + each > limit:
-            yield unit, f"her {limit:,.1f} {words} are full"
+            yield unit, f"her {shown(limit):,.1f} {words} are full"
     # Where none is bought, what the first piece would cost is told with the line.
     each = piece_cost(plan, line) or told.get("one_more_spend") or 0.0
     if boat["budget"] is not None and each > 0 and boat["spend_now"] + each > boat["budget"]:
@@ -162,7 +167,7 @@ def _list_fleet_full(plan: PlanFile, each: float) -> Iterator[str]:
 
 def _no_other(first: PlanFile, second: PlanFile, before: Found, after: Found) -> Iterator[str]:
     """Say what is left: limits that both plans meet, what the other suppositions bring, or none."""
-    for _, text in _list_full(second, after):
+    for _, text in _list_full(second, after, find_measures(first, second)):
         yield f"in both plans {text}"
         return
     if set(first.what_if) != set(second.what_if):

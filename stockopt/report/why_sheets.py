@@ -15,6 +15,7 @@ from stockopt.report.why_words import (
     worth_text,
 )
 from stockopt.report.words import money_text, pieces_text
+from stockopt.units import Measures
 from stockopt.why.why import LimitWhy, LineWhy
 
 #: Most limits told of on the first page.
@@ -94,7 +95,7 @@ def _why_sheet(run: Run) -> Sheet:
     known = {(line.boat, line.part): (line.name, line.carry) for line in run.plan.carry}
     known |= {(line.store, line.part): (line.name, line.level) for line in run.plan.stores}
     rows = [
-        _line_row(*known[why.boat, why.part], why)
+        _line_row(*known[why.boat, why.part], why, run.fleet.settings.measures)
         for why in (*run.why.lines, *run.why.shelves)
         if (why.boat, why.part) in known
         and (known[why.boat, why.part][1] or is_nearly_worth_it(why))
@@ -133,8 +134,10 @@ def _line_columns(run: Run) -> tuple[Column, ...]:
     )
 
 
-def _line_row(name: str, carry: int, why: LineWhy) -> tuple[str | int | float | None, ...]:
-    words = stops_text(why)
+def _line_row(
+    name: str, carry: int, why: LineWhy, measures: Measures
+) -> tuple[str | int | float | None, ...]:
+    words = stops_text(why, measures)
     if why.more_pieces > 1:
         words = f"{why.more_pieces} more: {words}"
     if why.last_pieces > 1:
@@ -147,7 +150,7 @@ def _line_row(name: str, carry: int, why: LineWhy) -> tuple[str | int | float | 
         "floor" if why.at_floor and why.last_saves is None else why.last_saves,
         why.more_saves,
         why.more_cost,
-        why.more_kg or None,
+        measures.of_mass(why.more_kg) or None,
         why.more_from,
         words,
     )

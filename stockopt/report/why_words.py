@@ -14,14 +14,11 @@ _OF_THE_PIECE: dict[Stop, str] = {
     "readiness reached without it": "readiness is reached without it",
     "brings nothing more": "brings nothing more",
     "nothing can bring it in time": "nothing can bring it in time",
-    "needed elsewhere": "her own pieces are needed for another part or boat",
+    "needed elsewhere": "her own pieces are needed by another boat",
     "the number asked for": "the number was asked for",
     "within the gap": "would pay, by less than the plan is proven to",
 }
-_OF_LIMITS: dict[Stop, str] = {
-    "most available": "the source has no more",
-    "readiness": "readiness",
-}
+_OF_LIMITS: dict[Stop, str] = {"most available": "the source has no more"}
 
 #: Of its price: what a piece not carried must save to be shown as nearly worth it.
 NEARLY = 0.75
@@ -31,19 +28,31 @@ NARROW = 0.01
 UNNOTICED = 0.5
 
 
-def stops_text(why: LineWhy) -> str:
+def stops_text(why: LineWhy, measures: Measures) -> str:
     """Say what stops one more."""
-    limits = [stop for stop in why.stopped_by if stop not in _OF_THE_PIECE]
+    limits = [_limit_word(stop, measures) for stop in why.stopped_by if stop not in _OF_THE_PIECE]
     if limits:
-        return f"would pay, but for: {', '.join(_OF_LIMITS.get(stop, stop) for stop in limits)}"
+        return f"would pay, but for: {', '.join(limits)}"
     return "; ".join(_OF_THE_PIECE[stop] for stop in why.stopped_by)
+
+
+def _limit_word(stop: Stop, measures: Measures) -> str:
+    """Name a limit that stops one more, with the unit that people read it in."""
+    if stop == "her kilos":
+        return f"her {measures.masses}"
+    if stop == "her litres":
+        return f"her {measures.volume}"
+    return _OF_LIMITS.get(stop, stop)
 
 
 def is_nearly_worth_it(why: LineWhy) -> bool:
     """Return whether a part not carried is kept ashore by a limit, or by little money."""
     if why.more_saves is None or why.more_cost is None or why.last_pieces or why.at_floor:
         return False
-    return stops_text(why).startswith("would pay") or why.more_saves >= NEARLY * why.more_cost
+    would_pay = why.stopped_by[0] == "within the gap" or any(
+        stop not in _OF_THE_PIECE for stop in why.stopped_by
+    )
+    return would_pay or why.more_saves >= NEARLY * why.more_cost
 
 
 def limit_text(why: LimitWhy, currency: str, measures: Measures) -> str:

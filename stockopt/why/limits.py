@@ -20,13 +20,17 @@ POINT = 0.01
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """One limit in force, what of it is used, and whether it holds anything back."""
+    """One limit in force, what of it is used, and whether it holds anything back.
+
+    `unit` is what it is counted in by people, in kg or litres; 1 for money and chances.
+    """
 
     kind: Kind
     boat: str
     limit: float
     used: float
     binds: bool
+    unit: float = 1.0
 
 
 def list_held(ledger: Ledger, lines: Sequence[LineWhy] | None = None) -> list[Held]:
@@ -66,15 +70,15 @@ def list_held(ledger: Ledger, lines: Sequence[LineWhy] | None = None) -> list[He
         )
     for boat in sorted(choices.boats):
         limits, load = choices.boats[boat], ledger.loads[boat]
-        hers: tuple[tuple[Kind, Stop, float | None, float], ...] = (
-            ("kg", "her kilos", limits.kg, load.kg),
-            ("litres", "her litres", limits.litres, load.litres),
-            ("budget", "her budget", limits.budget, load.spending),
+        hers: tuple[tuple[Kind, Stop, float | None, float, float], ...] = (
+            ("kg", "her kilos", limits.kg, load.kg, choices.measures.kg_each),
+            ("litres", "her litres", limits.litres, load.litres, choices.measures.litres_each),
+            ("budget", "her budget", limits.budget, load.spending, 1.0),
         )
-        for kind, stop, limit, used in hers:
+        for kind, stop, limit, used, unit in hers:
             if limit is not None:
                 binds = (boat, stop) in stopped
-                held.append(_hold(kind, boat, limit, used, binds=binds))
+                held.append(replace(_hold(kind, boat, limit, used, binds=binds), unit=unit))
     return held
 
 
@@ -112,12 +116,15 @@ def by_urgency(held: Held) -> tuple[bool, bool, float, str, str]:
 
 
 def find_steps(held: Held) -> tuple[float, ...]:
-    """Return what to add to a limit: about a tenth of it, in round numbers; readiness a point."""
+    """Return what to add to a limit: about a tenth of it, in round numbers; readiness a point.
+
+    A mass or room is round in the unit that people read it in.
+    """
     if held.kind == "readiness":
         less = min(POINT, held.limit / 2.0)
         more = min(POINT, (1.0 - held.limit) / 2.0)
         return (-less, more) if more > 0.0 else (-less,)
-    return (find_round_step(max(held.limit, held.used)),)
+    return (find_round_step(max(held.limit, held.used) / held.unit) * held.unit,)
 
 
 def find_round_step(limit: float) -> float:

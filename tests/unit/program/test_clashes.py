@@ -14,6 +14,7 @@ from stockopt.program import solve as solve_room
 from stockopt.program.clash_words import say
 from stockopt.program.slack import OutOfTime
 from stockopt.program.solve import solve_program
+from stockopt.units import Measures
 
 
 def clashes_of(*parts, **more):
@@ -216,4 +217,4 @@ def test_out_of_time_is_never_called_no_plan(seconds):
 
 
 def test_a_budget_of_nothing_has_no_sign():
-    assert say("fleet budget", -0.0, "EUR") == "0.00 EUR"
+    assert say("fleet budget", -0.0, "EUR", Measures()) == "0.00 EUR"

@@ -15,6 +15,7 @@ from stockopt.report.terminal import print_plan
 from stockopt.report.why_sheets import why_sheets
 from stockopt.report.why_words import brief_worth, limits_to_tell, stops_text, worth_text
 from stockopt.report.workbook import write_workbook
+from stockopt.units import Measures
 from stockopt.why.why import Curve, CurvePoint, LimitWhy, LineWhy, Stop, Why
 
 
@@ -211,7 +212,7 @@ def test_worth_is_never_told_more_surely_than_it_is_proven():
 
 def test_every_stop_has_words():
     for stop in get_args(Stop):
-        assert stops_text(make_line("Heron", "SEAL-7", stopped_by=(stop,)))
+        assert stops_text(make_line("Heron", "SEAL-7", stopped_by=(stop,)), Measures())
 
 
 def test_json_says_the_same():
