@@ -50,14 +50,16 @@ def _note_typed_twice(tables: Tables) -> Iterator[Note]:
     alike = ["boat", "machine", "part", "quantity", "reason", "slot"]
     ordered = frame.reset_index().sort_values([*alike, "on", "row"], kind="stable")
     before = ordered.groupby(alike, dropna=False)[["on", "row"]].shift()
-    near = (ordered["on"] - before["on"]).dt.days <= TYPED_TWICE_DAYS
-    pairs = pd.DataFrame({"row": ordered["row"], "as": before["row"], "part": ordered["part"]})
-    pairs = pairs[near].sort_values("row")
-    for row, earlier, part in pairs.head(_MOST_EACH).itertuples(index=False):
-        text = (
-            f"{part} as in row {earlier:.0f}, within {TYPED_TWICE_DAYS} days: both are counted; "
-            "take one out if it was typed twice"
-        )
+    days = (ordered["on"] - before["on"]).dt.days
+    pairs = pd.DataFrame(
+        {"row": ordered["row"], "as": before["row"], "part": ordered["part"], "days": days}
+    )
+    pairs = pairs[days <= TYPED_TWICE_DAYS].sort_values("row")
+    for row, earlier, part, apart in pairs.head(_MOST_EACH).itertuples(index=False):
+        # Of one day it hangs on the positions whether both count; what is not counted is said
+        # where lives are built.
+        when = f"within {TYPED_TWICE_DAYS} days: both are counted;" if apart else "on the same day:"
+        text = f"{part} as in row {earlier:.0f}, {when} take one out if it was typed twice"
         yield Note(table="replacements", row=int(row), column="on", text=text)
     if len(pairs) > _MOST_EACH:
         text = (

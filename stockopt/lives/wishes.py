@@ -135,11 +135,8 @@ def _wish_readings(fleet: Fleet, positions: pd.DataFrame) -> Iterator[Wish]:
     by_hours = positions[positions["clock"] == "hours"]
     last = fleet.readings.groupby(["boat", "machine"])["read_on"].max()
     machines = sorted(set(zip(by_hours["boat"], by_hours["machine"], strict=True)))
-    old = [
-        (boat, machine)
-        for boat, machine in machines
-        if (today - last.get((boat, machine), pd.Timestamp.min)).days > OLD_READING_DAYS
-    ]
+    recent = set(last.index[(today - last).dt.days <= OLD_READING_DAYS])
+    old = [machine for machine in machines if machine not in recent]
     if old:
         names = _names([f"{boat} {machine}" for boat, machine in old])
         text = f"{_count(old, 'machine')} no reading for {OLD_READING_DAYS // 30} months ({names})"
@@ -175,15 +172,18 @@ def _wish_histories(fleet: Fleet, positions: pd.DataFrame) -> Iterator[Wish]:
 
 
 def _wish_masses(fleet: Fleet, positions: pd.DataFrame) -> Iterator[Wish]:
-    boats, parts = fleet.boats, fleet.parts
-    for limit, column, unit in (("spares_kg", "kg", "mass"), ("spares_litres", "litres", "room")):
-        limited = set(boats.loc[boats[limit].notna(), "boat"])
+    boats, parts, measures = fleet.boats, fleet.parts, fleet.settings.measures
+    for column, heading, what in (
+        ("kg", measures.mass, "mass"),
+        ("litres", measures.volume, "room"),
+    ):
+        limited = set(boats.loc[boats[f"spares_{column}"].notna(), "boat"])
         where = positions["boat"].isin(limited)
         bare = _present(parts.loc[parts[column] == 0.0, "part"], positions.loc[where, "part"])
         if bare:
             text = (
-                f"{_count(bare, 'part')} no {column} ({_names(bare)}): without its {unit} a spare "
-                f"counts nothing against {limit} (parts)"
+                f"{_count(bare, 'part')} no {heading} ({_names(bare)}): without its {what} a spare "
+                f"counts nothing against spares_{heading} (parts)"
             )
             yield _wish(text, _STATE, positions, where & positions["part"].isin(bare))
 

@@ -40,6 +40,15 @@ DOUBTS = {
             "007 as in row 2, within 3 days: both are counted; take one out if it was typed twice",
         ),
     ),
+    "typed twice on one day": (
+        again(),
+        (
+            "replacements",
+            3,
+            "on",
+            "007 as in row 2, on the same day: take one out if it was typed twice",
+        ),
+    ),
     "read one for the other": (
         exchanged(),
         (

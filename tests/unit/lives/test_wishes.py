@@ -86,6 +86,7 @@ def test_nothing_is_wished_for_where_all_is_told():
             changed("readings", 0, read_on=date(2030, 11, 1)),
             "1 machine has no reading for 4 months (Tern engine)",
         ),
+        ({"readings": []}, "1 machine has no reading for 4 months (Tern engine)"),
         (
             changed("machines", 0, fitted_on=None, hours_at_fitting=None),
             "1 machine has no fitted_on and hours_at_fitting (Tern engine)",
@@ -100,6 +101,15 @@ def test_nothing_is_wished_for_where_all_is_told():
 def test_what_is_missing_is_named(changes, said):
     (wish,) = wishes(**changes)
     assert said in wish
+
+
+def test_masses_are_wished_for_under_the_heading_of_the_fleets_unit():
+    settings = Settings(planned_on=TODAY, mass_unit="lb")
+    fleet = make_fleet(settings=settings, **tables(**changed("parts", 1, kg=0)))
+    (wish,) = list_wishes(fleet, build_lives(fleet))
+    assert wish.text == (
+        "1 part has no lb (B): without its mass a spare counts nothing against spares_lb (parts)"
+    )
 
 
 def test_reasons_that_were_not_given_are_counted():
