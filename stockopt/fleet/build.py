@@ -71,7 +71,8 @@ def build_fleet(
     tables, notes = draw_down(tables)
     found += notes
     tables = {name: _in_order(frame, TABLES[name]) for name, frame in tables.items()}
-    return Fleet(name=name, settings=settings, notes=_list_notes(found, labels), **tables)
+    written = _under_headings(_list_notes(found, labels), sheets)
+    return Fleet(name=name, settings=settings, notes=written, **tables)
 
 
 def _in_order(frame: pd.DataFrame, table: Table) -> pd.DataFrame:
@@ -134,11 +135,25 @@ def _list_problems(found: Iterable[Finding], labels: Mapping[str, str]) -> list[
     ]
 
 
-def _list_notes(found: Iterable[Finding], labels: Mapping[str, str]) -> tuple[Note, ...]:
+def _list_notes(found: Iterable[Finding], labels: Mapping[str, str]) -> list[Note]:
     """Return the notes under the names of tables, as later rooms name them."""
     names = {label: name for name, label in labels.items()}
-    return tuple(
+    return [
         replace(note, table=names.get(note.table, note.table))
         for note in found
         if isinstance(note, Note)
+    ]
+
+
+def _under_headings(notes: Iterable[Note], sheets: Mapping[str, Sheet]) -> tuple[Note, ...]:
+    """Return the notes under the headings as they were written: lb for kg where it says lb."""
+    written = {
+        (name, column.name): heading
+        for name, sheet in sheets.items()
+        for column in TABLES[name].columns
+        if column.other is not None
+        and (heading := column.find([word(str(one)) for one in sheet.cells.columns])) is not None
+    }
+    return tuple(
+        replace(note, column=written.get((note.table, note.column), note.column)) for note in notes
     )

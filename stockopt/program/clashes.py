@@ -19,7 +19,7 @@ from stockopt.program.clash_words import join_words, tell_clash, tell_many, writ
 from stockopt.program.loosen import find_least_carried, mend
 from stockopt.program.missing import find_missing_pieces
 from stockopt.program.places import split_by_place
-from stockopt.program.slack import Ease, Eased, Moved, OutOfTime
+from stockopt.program.slack import Ease, Eased, Moved, OutOfTime, find_ease
 
 #: Clashes told at most; more than that is a table to look at again.
 _MOST_TOLD = 20
@@ -202,14 +202,11 @@ def _find_clash(choices: Choices, who: str, search: _Search) -> Clash | None:
             continue
         if moved:
             remedies.append((eased.weigh(moved), ease, moved))
-    if not remedies:
-        moved = eased.find_least(eased.eases, seconds=search.left)
-        if not moved:
-            return None
-        changes = tuple(write_change(each, search.choices) for each in moved)
-        text = tell_many(who, _name_clashing(eased, (), search), search.choices)
-        return Clash(text=text, remedies=(changes,))
     remedies.sort(key=lambda remedy: remedy[:2])
+    if all(ease.kind == "carry_at_least" for _, ease, _ in remedies):
+        together = _find_together(eased, who, [moved for _, _, moved in remedies], search)
+        if together is not None or not remedies:
+            return together
     first = remedies[0][1]
     alone = [ease for _, ease, _ in remedies]
     others = [ease for ease in _name_clashing(eased, alone, search) if ease != first]
@@ -218,6 +215,31 @@ def _find_clash(choices: Choices, who: str, search: _Search) -> Clash | None:
     )
     text = _tell(who, told[0], others, eased, search)
     return Clash(text=text, remedies=told)
+
+
+def _find_together(
+    eased: Eased, who: str, floors: Sequence[list[Moved]], search: _Search
+) -> Clash | None:
+    """Find what several limits must give together, where none but the floors mends it alone.
+
+    Floors stay as they are where anything else helps: two limits that people set, such as her
+    weight and her room, give before a floor does. None where nothing does.
+    """
+    may_give = [ease for ease in eased.eases if not floors or ease.kind != "carry_at_least"]
+    try:
+        moved = eased.find_least(may_give, seconds=search.left)
+    except OutOfTime:
+        if not floors:
+            raise
+        return None
+    if not moved:
+        return None
+    told = [tuple(write_change(each, search.choices) for each in one) for one in (moved, *floors)]
+    gave = {find_ease(each.limit) for each in moved if each.limit is not None}
+    clashing = _name_clashing(eased, (), search)
+    named = [ease for ease in eased.eases if ease in gave or ease in clashing]
+    text = tell_many(who, named, search.choices)
+    return Clash(text=text, remedies=tuple(told))
 
 
 def _name_clashing(eased: Eased, known: Sequence[Ease], search: _Search) -> list[Ease]:

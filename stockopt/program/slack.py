@@ -171,7 +171,7 @@ class Eased:
                 row.constant += added
             if limit.kind == "readiness":
                 self._tell_true_shares(program, limit, row)
-            ease = _ease_of(limit)
+            ease = find_ease(limit)
             column = shared.get(ease)
             if column is None:
                 kind = pulp.LpInteger if whole else pulp.LpContinuous
@@ -267,7 +267,7 @@ class Eased:
         }
         safe = 1.0
         for limit, row in program.kept:
-            if _ease_of(limit) not in eases:
+            if find_ease(limit) not in eases:
                 continue
             used = sum(
                 factor * round(float(values[column.index]))
@@ -292,7 +292,8 @@ class Eased:
                     yield Moved(None, part.boat, part.part, part.floor, part.floor - short)
 
 
-def _ease_of(limit: Limit) -> Ease:
+def find_ease(limit: Limit) -> Ease:
+    """Return with which others a limit is eased."""
     own = limit.kind in ("kg", "litres", "boat budget")
     return Ease(limit.kind, limit.boat if own else "")
 

@@ -163,12 +163,10 @@ def _body(text: str, left: int) -> Padding:
 def _of_boat(change: Change, measures: Measures) -> Change:
     """Return a change of a boat; of masses and room, in words, in the unit that people read."""
     what, _, limit = change.what.partition("_")
-    if what == "kg":
-        unit, shown = str(measures.mass), measures.of_mass
-    elif what == "litres":
-        unit, shown = str(measures.volume), measures.of_room
-    else:
+    if what not in ("kg", "litres"):
         return change
+    unit = str(measures.mass if what == "kg" else measures.volume)
+    shown = measures.of_mass if what == "kg" else measures.of_room
     before, after = (
         f"{shown(value):,.1f}" if isinstance(value, int | float) else value
         for value in (change.before, change.after)

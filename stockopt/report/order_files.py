@@ -11,7 +11,9 @@ from stockopt.landed.money import cents
 from stockopt.orders.orders import PurchaseOrder
 from stockopt.report.files import Write
 from stockopt.report.run import Run
+from stockopt.units import Measures
 
+#: The unit of mass, kg or lb, stands last.
 HEADINGS = (
     "source",
     "deliver_to",
@@ -26,7 +28,6 @@ HEADINGS = (
     "pack_price",
     "line_price",
     "currency",
-    "kg",
 )
 #: What makes a spreadsheet program read a cell as a formula.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -53,6 +54,7 @@ def list_order_files(run: Run, folder: Path) -> list[tuple[str, Path, Write]]:
     """Return for each order what it is, where it goes, and what writes it."""
     files: list[tuple[str, Path, Write]] = []
     taken: set[str] = set()
+    measures = run.fleet.settings.measures
     for order in run.orders.orders:
         name = "-".join(
             (_legal(order.source), _legal(order.place), run.plan.planned_on.isoformat())
@@ -62,18 +64,18 @@ def list_order_files(run: Run, folder: Path) -> list[tuple[str, Path, Write]]:
             count += 1
             unique = f"{name}-{count}"
         taken.add(unique.casefold())
-        files.append(("Order", folder / f"{unique}.csv", partial(write_order, order)))
+        files.append(("Order", folder / f"{unique}.csv", partial(write_order, order, measures)))
     return files
 
 
-def write_order(order: PurchaseOrder, path: Path) -> None:
+def write_order(order: PurchaseOrder, measures: Measures, path: Path) -> None:
     """Write one order as CSV: UTF-8 that spreadsheet programs know as such, every cell quoted.
 
     Text that a spreadsheet program would take for a formula has an apostrophe before it.
     """
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file, quoting=csv.QUOTE_ALL)
-        writer.writerow(HEADINGS)
+        writer.writerow((*HEADINGS, measures.mass))
         for line in order.lines:
             cells = (
                 order.source,
@@ -89,7 +91,7 @@ def write_order(order: PurchaseOrder, path: Path) -> None:
                 f"{line.asked:f}",
                 f"{cents(line.asked * line.packs):f}",
                 line.currency,
-                f"{line.kg.normalize():f}",
+                _plain(measures.of_mass(float(line.kg))),
             )
             writer.writerow([harmless(str(cell)) for cell in cells])
 
@@ -104,6 +106,11 @@ def harmless(text: str) -> str:
     """
     one_line = re.sub(r"[\r\n\t]+", " ", text)
     return f"'{one_line}" if one_line.lstrip().startswith(_FORMULA) else one_line
+
+
+def _plain(mass: float) -> str:
+    """Return a mass with no more digits than it needs."""
+    return f"{mass:.6f}".rstrip("0").rstrip(".")
 
 
 def _legal(text: str) -> str:

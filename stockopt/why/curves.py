@@ -53,7 +53,7 @@ def draw_curves(
     curves = []
     asks: tuple[tuple[str, Callable[[_Solving], _Asked]], ...] = (
         ("budget", _ask_budgets),
-        ("kilos", _ask_loads),
+        (choices.measures.masses, _ask_loads),
     )
     for words, ask in asks:
         on_step(f"Cost against {words}: where the curve begins and ends")
@@ -108,7 +108,7 @@ def _ask_loads(solving: _Solving) -> _Asked:
     choices = solving.choices
     limited = {boat: limits.kg for boat, limits in choices.boats.items() if limits.kg}
     free = _limit_loads(choices, dict.fromkeys(limited, None))
-    light = solving.solve(_change_costs(choices, lambda part, c: _DEAR_KILO * part.kg * c.carry))
+    light = solving.solve(_change_costs(choices, lambda part, c: _DEAR_KILO * part.kg * c.aboard))
     least, most = find_loads(light, choices), find_loads(solving.solve(free), choices)
     one = len(choices.afloat) == 1
     whole: dict[str, float] = dict.fromkeys(choices.afloat, 1.0) if one else limited or most
@@ -203,10 +203,10 @@ def _spend(plan: Solution, choices: Choices) -> float:
 
 
 def find_loads(plan: Solution, choices: Choices) -> dict[str, float]:
-    """Return the kilos of spares that each boat carries."""
+    """Return the kilos of spares that each boat carries, with what meets her on her way."""
     loads = dict.fromkeys(choices.boats, 0.0)
     for part, choice in _list_taken(plan, choices):
-        loads[part.boat] += part.kg * choice.carry
+        loads[part.boat] += part.kg * choice.aboard
     return loads
 
 

@@ -67,6 +67,14 @@ def test_a_wrong_cell_is_told_under_the_heading_it_stands_under(tmp_path):
     ]
 
 
+def test_a_doubt_is_told_under_the_heading_it_stands_under(tmp_path):
+    for tables, heading in ((in_other_units(), "lb"), (sound_tables(), "kg")):
+        tables["parts"][0][heading] = ""
+        fleet = read_fleet(write(tables, tmp_path / heading))
+        (note,) = [note for note in fleet.notes if "have none and count nothing" in note.text]
+        assert (note.table, note.column) == ("parts", heading)
+
+
 def test_both_headings_at_once_are_refused(tmp_path):
     tables = in_other_units()
     for row in tables["parts"]:

@@ -14,7 +14,9 @@ from stockopt.program import solve as solve_room
 from stockopt.program.clash_words import say
 from stockopt.program.slack import OutOfTime
 from stockopt.program.solve import solve_program
-from stockopt.units import Measures
+from stockopt.units import KG_PER_POUND, LITRES_PER_GALLON, Measures
+
+OTHERS = Measures(mass="lb", volume="gallons")
 
 
 def clashes_of(*parts, **more):
@@ -82,6 +84,44 @@ def test_kilos_and_litres_both_short_need_both():
     part = make_part(make_choice(2), floor=0, kg=3.0, litres=3.0)
     (clash,) = clashes_of(part, limits={"Alba": {"kg": 4.5, "litres": 5.0}})
     assert moves_of(clash) == [[("kg", "Alba", 4.5, 6.0), ("litres", "Alba", 5.0, 6.0)]]
+
+
+def test_kilos_and_litres_give_before_a_floor_that_would_mend_both():
+    part = make_part(make_choice(2), floor=2, kg=3.0, litres=3.0)
+    (clash,) = clashes_of(part, limits={"Alba": {"kg": 4.5, "litres": 5.0}})
+    assert moves_of(clash) == [
+        [("kg", "Alba", 4.5, 6.0), ("litres", "Alba", 5.0, 6.0)],
+        [("carry_at_least", "Alba", 2.0, 1.0)],
+    ]
+    assert clash.text == (
+        "Alba cannot keep the floors, the limit of 4.5 kg of Alba and the limit of 5 litres of "
+        "Alba together"
+    )
+
+
+def test_masses_and_room_are_told_in_the_units_of_the_fleet():
+    # 6 kg are 13.2277 lb and 8 litres 2.11338 gallons: what is told is enough, to its last digit.
+    part = make_part(make_choice(2), floor=2, kg=3.0, litres=4.0)
+    for limits, text, enough in (
+        (
+            {"kg": 10.0 * KG_PER_POUND},
+            "weigh 13.228 lb, 3.228 lb over the limit of 10 lb",
+            13.228 * KG_PER_POUND,
+        ),
+        (
+            {"litres": 2.0 * LITRES_PER_GALLON},
+            "fill 2.114 gallons, 0.114 gallons over the limit of 2 gallons",
+            2.114 * LITRES_PER_GALLON,
+        ),
+    ):
+        (clash,) = clashes_of(part, limits={"Alba": limits}, measures=OTHERS)
+        assert clash.text == f"the floors of Alba {text}"
+        change = clash.remedies[0][0]
+        assert change.unit in ("kg", "litres")
+        assert change.needed == pytest.approx(enough)
+        mended = {"Alba": {change.limit: change.needed}}
+        choices = make_choices(part, limits=mended, measures=OTHERS)
+        assert solve_program(choices, gap=0.0, seconds=30.0).picked
 
 
 def test_floors_dearer_than_both_budgets():

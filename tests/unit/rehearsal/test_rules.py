@@ -2,10 +2,14 @@
 
 from datetime import date
 
+from program_builders import make_choice, make_choices, make_part, plan_of
 from rehearsal_builders import make_voyages
 
 from stockopt.lives.build import build_lives
+from stockopt.program.solve import solve_program
+from stockopt.rehearsal.buying import list_broken
 from stockopt.rehearsal.rules import list_rules
+from stockopt.units import Measures
 
 
 def make_rules(**changes):
@@ -69,3 +73,16 @@ def test_the_year_of_the_fleet_is_shared_out_by_pieces_fitted_and_rounded_up():
     ]  # fmt: skip
     # Five used of six fitted: 5/6 of four are four, rounded up.
     assert make_rules(boats=boats, machines=machines)["last year's use"]["seal"] == 4
+
+
+def test_limits_that_a_rule_breaks_are_told_in_the_units_of_the_fleet():
+    limits = {"Alba": {"kg": 1.0, "litres": 10.0, "budget": 5.0}}
+    bought = make_part(make_choice(2), floor=2, kg=3.0, litres=1.0)
+    for measures, told in (
+        (Measures(), "Alba: 6.0 of 1.0 kg"),
+        (Measures(mass="lb"), "Alba: 13.2 of 2.2 lb"),
+    ):
+        free = make_choices(bought, measures=measures)
+        plan = plan_of(solve_program(free, gap=0.0, seconds=30.0), free)
+        broken = list(list_broken(plan, make_choices(bought, limits=limits, measures=measures)))
+        assert broken == [told, "Alba: 20 of 5 to spend"]

@@ -142,6 +142,44 @@ def test_a_limit_that_is_reached_in_one_plan_is_told(plans, keys):
         assert found.reasons == (f"in the {which} plan her 60.0 kg are full",)
 
 
+def test_masses_and_room_are_told_in_the_units_of_the_plans(plans, keys):
+    pair = [copy.deepcopy(keys), copy.deepcopy(keys)]
+    for told, kg in zip(pair, (20.0, 59.0), strict=True):
+        boat_of(told, "Heron").update(kg=kg, kg_limit=60.0, litres=kg / 2.0, litres_limit=None)
+        boat_of(told, "Heron").update(budget=None)
+    line_of(pair[0], "Heron", "IMP-1").update(carry=2, kg=3.0)
+    line_of(pair[1], "Heron", "IMP-1").update(carry=1, kg=1.5)
+    pair[1]["mass_unit"], pair[1]["volume_unit"] = "lb", "gallons"
+    differences = plans.compare(*pair)
+    text = " ".join(printed(differences).split())
+    assert "lb 44.1 -> 130.1, gallons 2.6 -> 7.8" in text
+    assert "because in the second plan her 132.3 lb are full" in text
+    (boat,) = differ_keys(differences)["boats"]
+    assert [(one["what"], one["after"]) for one in boat["changes"]] == [
+        ("kg", 59.0),
+        ("litres", 29.5),
+    ]
+    # What the second does not say, the first does; kilos and litres where neither does.
+    for key in ("mass_unit", "volume_unit"):
+        del pair[1][key]
+        pair[0][key] = {"mass_unit": "lb", "volume_unit": "litres"}[key]
+    assert "lb 44.1 -> 130.1, litres 10.0 -> 29.5" in " ".join(
+        printed(plans.compare(*pair)).split()
+    )
+    for key in ("mass_unit", "volume_unit"):
+        del pair[0][key]
+    assert "kg 20.0 -> 59.0, litres 10.0 -> 29.5" in " ".join(printed(plans.compare(*pair)).split())
+
+
+def test_loads_that_read_the_same_are_no_difference(plans, keys):
+    other = copy.deepcopy(keys)
+    boat_of(other, "Heron")["litres"] += 0.1  # 0.026 gallons
+    assert not plans.compare(keys, other).is_empty
+    for told in (keys, other):
+        told["volume_unit"] = "gallons"
+    assert plans.compare(keys, other).is_empty
+
+
 def test_the_budget_over_all_that_is_spent_is_told(plans, keys):
     other = copy.deepcopy(keys)
     line_of(other, "Osprey / west", "SEAL-7")["carry"] -= 1

@@ -14,6 +14,7 @@ from stockopt.report.order_files import (
     write_order,
 )
 from stockopt.report.write import write_report
+from stockopt.units import Measures
 
 
 def read(path):
@@ -23,9 +24,9 @@ def read(path):
 
 def test_an_order_is_written_line_by_line(tmp_path):
     order = make_run().orders.orders[0]
-    write_order(order, tmp_path / "o.csv")
+    write_order(order, Measures(), tmp_path / "o.csv")
     headings, *rows = read(tmp_path / "o.csv")
-    assert tuple(headings) == HEADINGS
+    assert tuple(headings) == (*HEADINGS, "kg")
     (row,) = (dict(zip(headings, cells, strict=True)) for cells in rows)
     assert (row["source"], row["deliver_to"], row["for"]) == ("Far Parts", "Porto", "Base store")
     assert (row["order_by"], row["needed_by"]) == ("2031-04-12", "2031-05-03")
@@ -34,11 +35,18 @@ def test_an_order_is_written_line_by_line(tmp_path):
     assert row["kg"] == "1.5"
 
 
+def test_masses_are_told_in_the_unit_of_the_fleet(tmp_path):
+    order = make_run().orders.orders[0]
+    write_order(order, Measures(mass="lb"), tmp_path / "o.csv")
+    headings, row = read(tmp_path / "o.csv")
+    assert (headings[-1], row[-1]) == ("lb", "3.306934")  # 1.5 kg / 0.45359237
+
+
 @pytest.mark.parametrize("text", ["=1+1", "+SUM(A1)", "-2", "@cmd", " =1", "\t=1", "\r=1", "\n@x"])
 def test_no_cell_is_read_as_a_formula(tmp_path, text):
     line = make_order("SEAL-7", name=text, source="Far Parts")
     order = orders_of_plan(make_plan(orders=(line,))).orders[0]
-    write_order(order, tmp_path / "o.csv")
+    write_order(order, Measures(), tmp_path / "o.csv")
     _, row = read(tmp_path / "o.csv")
     name = row[HEADINGS.index("name")]
     assert name.startswith("'")

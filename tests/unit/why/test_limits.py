@@ -6,6 +6,7 @@ import pytest
 from program_builders import make_choice, make_choices, make_offer, make_part
 from why_builders import ledger_of, solve
 
+from stockopt.units import KG_PER_POUND, LITRES_PER_GALLON, Measures
 from stockopt.why.asking import TIGHT, weigh_limits
 from stockopt.why.limits import find_round_step, list_held, list_unasked
 from stockopt.why.lines import explain_lines
@@ -46,6 +47,16 @@ def test_a_limit_that_holds_a_piece_back_is_worth_what_that_piece_saves():
     assert why.step == pytest.approx(0.5)
     assert (why.saves_low, why.saves_high, why.saves) == about(10.0, 10.0, 10.0)
     assert why.changes == ("Alba, Seal (seal): carry 2, not 1",)
+
+
+def test_steps_are_round_in_the_unit_that_people_read():
+    limits = {"Alba": {"kg": 100.0 * KG_PER_POUND, "litres": 50.0 * LITRES_PER_GALLON}}
+    others = Measures(mass="lb", volume="gallons")
+    choices = make_choices(make_part(*SEALS, kg=2.0), limits=limits, measures=others)
+    held = list_held(ledger_of(solve(choices), choices))
+    assert [why.step for why in list_unasked(held)] == pytest.approx(
+        [10.0 * KG_PER_POUND, 5.0 * LITRES_PER_GALLON]
+    )
 
 
 def test_slack_limits_are_loosened_together_once():
