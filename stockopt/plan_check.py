@@ -183,11 +183,12 @@ def _check_money(facts: Facts) -> Iterator[str]:
     worth: dict[tuple[str, Offer, str], float] = {}
     for part in facts.choices.parts:
         home = facts.choices.boats[part.boat].place
-        there = [(home, offer) for offer in part.offers]
-        there += [(f"{part.boat} in {a.port}", offer) for a in part.ahead for offer in a.offers]
-        for place, offer in there:
-            key = (place, offer, part.part)
+        for offer in part.offers:
+            key = (home, offer, part.part)
             worth[key] = min(part.leftover, worth.get(key, part.leftover))
+        # What is left of packs that meet her on her way stays there.
+        met = [(f"{part.boat} in {a.port}", offer) for a in part.ahead for offer in a.offers]
+        worth |= {(place, offer, part.part): 0.0 for place, offer in met}
     for (place, offer), packs in facts.packs.items():
         values = {name: worth.get((place, offer, name)) for name in offer.parts}
         if all(value is None for value in values.values()):

@@ -106,11 +106,13 @@ class _Purchases:
         self.wishes = list(self._list_wishes(pairs))
         self.credits: dict[tuple[Line, str], float] = {}
         for part in choices.parts:
-            hers = [(choices.boats[part.boat].place, offer) for offer in part.offers]
-            hers += [(f"{part.boat} in {a.port}", o) for a in part.ahead for o in a.offers]
-            for line in hers:
+            for offer in part.offers:
+                line = (choices.boats[part.boat].place, offer)
                 known = self.credits.get((line, part.part), math.inf)
                 self.credits[line, part.part] = min(known, part.leftover)
+            for ahead in part.ahead:  # what is left of packs met on the way is worth nothing
+                for offer in ahead.offers:
+                    self.credits[(f"{part.boat} in {ahead.port}", offer), part.part] = 0.0
 
     def _list_wishes(self, pairs: list[tuple[BoatPart, Choice]]) -> Iterator[_Wish]:
         for part, choice in pairs:

@@ -35,6 +35,7 @@ from stockopt.choices.shortage import (
 from stockopt.choices.stock import count_all_stock, count_movable, list_expiring
 from stockopt.choices.weigh_stores import StoreDesk, weigh_stores
 from stockopt.choices.withdrawn import withdraw_sources
+from stockopt.choices.worth import find_credit, find_worth, list_met
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.demand.plans import list_uses
 from stockopt.demand.used_with import count_replaced
@@ -121,7 +122,7 @@ def weigh_choices(
         settings=fleet.settings,
         offers=withdraw_sources(offers, fleet, what_if.without),
         sets=list_sets(fleet, offers.price, what_if.without),
-        worth=_find_worth(offers, list_sets(fleet, offers.price)),
+        worth=find_worth(offers, list_sets(fleet, offers.price), list_met(demand, boats)),
         pins=_check_pins(what_if, demand),
         boats=boats,
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
@@ -250,7 +251,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
     at_base = desk.offers.offers.get((base.port, need.part), ())
     sets = desk.sets.get((base.port, need.part), ())
     to_buy = sorted((*at_base, *sets), key=lambda offer: offer.find_landed(need.part))
-    credit = _find_credit(
+    credit = find_credit(
         desk.offers.price[need.part], desk.worth.get((base.port, need.part)), desk.settings
     )
     store_price = desk.settled.prices.get((desk.limits[need.boat].place, need.part))
@@ -330,24 +331,6 @@ def _find_too_late(at_base: Sequence[Offer], days_left: int, planned_on: date) -
     """Return when the quickest of the offers that come too late is in hand."""
     days = [math.ceil(o.late_days) for o in at_base if o.late_days > days_left and o.most != 0]
     return planned_on + timedelta(days=min(days)) if days else None
-
-
-def _find_worth(offers: Offers, sets: Sets) -> dict[tuple[str, str], float]:
-    """Return by (port, part) the least that one piece costs there, by itself or in a set."""
-    worth = {key: there[0].landed for key, there in offers.offers.items()}
-    for (port, part), there in sets.items():
-        share = there[0].find_landed(part)
-        worth[port, part] = min(share, worth.get((port, part), share))
-    return worth
-
-
-def _find_credit(price: float, landed: float | None, settings: Settings) -> float:
-    """Return what one unused piece is worth at the end: never more than buying it would cost.
-
-    Offers that come too late count too, so that a piece is worth the same on every boat of a
-    home port.
-    """
-    return settings.carry_over * min(price, price if landed is None else landed)
 
 
 def _list_charges(

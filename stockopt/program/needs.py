@@ -252,16 +252,17 @@ def find_part_credits(choices: Choices) -> dict[tuple[str, Offer], dict[str, flo
     """Return by (place, offer), then part, what one surplus piece is worth: the least there.
 
     The least leftover over the boats of the place that can draw on the offer, as it is not known
-    whose it will be. A part of a set that no boat of the place has is worth nothing.
+    whose it will be. A part of a set that no boat of the place has is worth nothing, and so is what
+    is left of packs that meet a boat on her way: no room is kept for it aboard, so it stays there.
     """
     worth: dict[tuple[str, Offer], dict[str, float]] = {}
     for part in choices.parts:
-        places = [(choices.boats[part.boat].place, part.offers)]
-        places += [(name_ahead(part.boat, ahead.port), ahead.offers) for ahead in part.ahead]
-        for place, offers in places:
-            for offer in offers:
-                least = worth.setdefault((place, offer), {})
-                least[part.part] = min(part.leftover, least.get(part.part, part.leftover))
+        for offer in part.offers:
+            least = worth.setdefault((choices.boats[part.boat].place, offer), {})
+            least[part.part] = min(part.leftover, least.get(part.part, part.leftover))
+        for ahead in part.ahead:
+            for offer in ahead.offers:
+                worth[name_ahead(part.boat, ahead.port), offer] = {part.part: 0.0}
     return worth
 
 

@@ -94,3 +94,27 @@ def test_the_weight_limit_holds_with_everything_aboard():
     check_plan(plan, solution, choices)
     (carry,) = plan.carry
     assert carry.carry + carry.ahead == 1
+
+
+@pytest.mark.parametrize("home", [300.0, None])
+def test_what_is_cheap_on_the_way_is_not_bought_for_what_it_would_be_worth_unused(home):
+    # Half of the 300 asked at home is more than the 60 asked by mail.
+    seal, choices = weigh(home=home, parts={"price": 300})
+    assert seal.leftover == 0.5 * 60.0
+    solution = solve_program(choices, gap=0.0, seconds=30.0)
+    plan = plan_of(solution, choices)
+    check_plan(plan, solution, choices)
+    (carry,) = plan.carry
+    assert sum(line.pieces for line in plan.orders if line.source == "Post") == carry.ahead <= 2
+
+
+def test_what_is_left_of_packs_on_the_way_is_worth_nothing():
+    prices = [{"source": "Post", "part": "seal", "price": 60, "pack": 4}]
+    seal, choices = weigh(prices=prices)
+    solution = solve_program(choices, gap=0.0, seconds=30.0)
+    plan = plan_of(solution, choices)
+    check_plan(plan, solution, choices)
+    (carry,) = plan.carry
+    assert (carry.ahead, plan.orders[0].pieces) == (1, 4)
+    later = next(c for c in seal.choices if (c.carry, c.ahead) == (carry.carry, carry.ahead))
+    assert plan.cost.expected_later == pytest.approx(later.later_cost)

@@ -1,9 +1,16 @@
 """The curves, on cases worked by hand."""
 
+import itertools
+import math
+from dataclasses import replace
+from datetime import date
+
 import pytest
-from program_builders import make_choice, make_choices, make_part
+from program_builders import FREE, make_choice, make_choices, make_offer, make_part
 from why_builders import solve
 
+from stockopt.choices.choices import Ahead
+from stockopt.why import curves as drawing
 from stockopt.why.curves import POINTS, draw_curves
 
 SEALS = (make_choice(0, 100.0), make_choice(1, 40.0), make_choice(2, 20.0))
@@ -74,3 +81,45 @@ def test_floors_and_readiness_set_where_a_curve_begins(readiness, least):
 
 def test_where_the_least_is_the_best_there_is_no_curve():
     assert draw(make_choices(risky(100.0, 95.0), readiness=0.85))[0] == ()
+
+
+def test_kilos_count_what_meets_her_on_her_way():
+    met = make_offer(landed=10.0, kind="mail", port="Horta")
+    choices = [
+        make_choice(0, 100.0),
+        make_choice(0, 40.0, ahead=1, ahead_at="Horta"),
+        make_choice(0, 20.0, ahead=2, ahead_at="Horta"),
+    ]
+    part = make_part(
+        *choices,
+        kg=2.0,
+        offers=(),
+        ahead=(Ahead(port="Horta", arrives_on=date(2031, 6, 1), offers=(met,)),),
+    )
+    charges = {("chandler", "Alba in Horta"): FREE}
+    kilos = draw(make_choices(part, charges=charges))[0][1]
+    assert [p.kg for p in kilos.points] == pytest.approx([0.0] * 4 + [2.0] * 4 + [4.0])
+    assert [p.total for p in kilos.points] == pytest.approx([100.0] * 4 + [50.0] * 4 + [40.0])
+
+
+@pytest.mark.parametrize("spoiled", range(3, 11))
+def test_a_solver_that_finds_or_proves_less_leaves_the_curve_consistent(monkeypatch, spoiled):
+    """One solve of all finds a plan that spends nothing, another proves nothing at all."""
+    choices = make_choices(make_part(*SEALS))
+    count = itertools.count(1)
+
+    def find_less(asked, **settings):
+        number = next(count)
+        if number == spoiled:
+            asked = replace(asked, budget=0.0)
+        found = solve_program(asked, **settings)
+        return replace(found, bound=-math.inf) if number == spoiled + 1 else found
+
+    best, solve_program = solve(choices), drawing.solve_program
+    monkeypatch.setattr(drawing, "solve_program", find_less)
+    money, *_ = draw_curves(best, choices, gap=0.0, seconds=30.0, on_step=lambda _: None)
+    assert len(money.points) == POINTS
+    for less, more in itertools.pairwise(money.points):
+        assert more.total <= less.total
+        assert more.bound <= less.bound <= less.total + 1e-6
+    assert all(math.isfinite(point.bound) for point in money.points[:-1])
