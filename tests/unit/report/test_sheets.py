@@ -63,7 +63,24 @@ def test_replace_now_says_what_else_the_change_uses_up():
 def test_replace_now_copes_with_a_part_that_no_other_room_knows():
     run = make_run(carry=(make_carry("Heron", "BILGE-2", replace_now=1),))
     (row,) = replace_now_sheet(run).tables[0].rows
-    assert len(row.cells) == 10
+    assert len(row.cells) == 9
+
+
+def test_replace_now_has_no_column_for_what_no_change_needs():
+    sheet = replace_now_sheet(make_run(carry=(make_carry("Heron", "SEAL-7", replace_now=1),)))
+    assert "Also needed" not in [column.title for column in sheet.tables[0].columns]
+    assert not any("Also needed" in line for line in sheet.lead)
+
+
+def test_replace_now_says_that_a_piece_is_past_the_age_at_which_it_is_changed():
+    run = make_run(carry=(make_carry("Osprey / west", "SEAL-7", replace_now=1),))
+    run.fleet.parts.loc[run.fleet.parts["part"] == "SEAL-7", "replace_every"] = 400.0
+    sheet = replace_now_sheet(run)
+    why = cell_of(sheet.tables[0].rows[0], sheet, "Why")
+    assert "It is to be changed every 400 h: overdue." in why
+    run.fleet.parts.loc[run.fleet.parts["part"] == "SEAL-7", "replace_every"] = 600.0
+    why = cell_of(replace_now_sheet(run).tables[0].rows[0], sheet, "Why")
+    assert "It is to be changed every 600 h." in why
 
 
 def test_orders_come_the_most_urgent_first_with_their_charges():
