@@ -8,8 +8,8 @@ from builders import make_fleet
 from stockopt.ageing.ageing import Ageing, Nodes, PartAgeing
 from stockopt.lives.build import build_lives
 from stockopt.rehearsal.calendar import write_out
-from stockopt.rehearsal.engine import NEVER, Aboard
 from stockopt.rehearsal.futures import Events
+from stockopt.rehearsal.held import NEVER, Aboard, InDate
 from stockopt.rehearsal.money import Money
 from stockopt.rehearsal.policy import Policy, Stowed
 from stockopt.rehearsal.seasons import World
@@ -86,6 +86,8 @@ def make_money(calendar, stretch, **changes):
         "failing": np.array([[50.0, 20.0, 5.0]]),
         "fitting": 7.0,
         "worth": np.array([4.0]),
+        "spare_worth": np.array([4.0]),
+        "end_leg": np.searchsorted(stretch, stretch, side="right") - 1,
         "at_store": np.zeros(legs, dtype=bool),
         "end_day": calendar.departs + calendar.days,
         "fallback": 10.0,
@@ -94,14 +96,22 @@ def make_money(calendar, stretch, **changes):
     return Money(stretch=stretch, last_stretch=stretch[-1:], **(usual | changes))
 
 
-def make_aboard(carry, seasons, *, restock=False, late=0, joins=NEVER):
+def make_aboard(carry, seasons, *, restock=False, late=0, joins=NEVER, in_date=None):
     whole = np.ones((1, seasons), dtype=np.int64)
     return Aboard(
         carry=carry * whole,
         restock=np.array([restock]),
         late=late * whole,
         joins=np.full((1, seasons), joins),
+        in_date=in_date,
     )
+
+
+def make_dated(last_days, seasons, *, bought=np.inf, keeps=np.inf, **more):
+    """Return spares by their last good days, those on order first; a piece keeps so many days."""
+    until = np.array([last_days], dtype=float) + 1.0
+    in_date = InDate(until=until, expire=np.array([True]), bought=bought + 1.0, keeps=keeps)
+    return make_aboard(len(last_days), seasons, in_date=in_date, **more)
 
 
 def make_ageing(**parts):
@@ -130,11 +140,14 @@ def make_world(fleet, ageing, *, seasons=2, seed=1, **changes):
     )
 
 
-def make_policy(spend_now=0.0, **stowed):
-    """Return a policy for Alba: part=(carry, replace_now, restock)."""
+def make_policy(spend_now=0.0, *, bought=False, **stowed):
+    """Return a policy for Alba: part=(carry, replace_now, restock); hers before, or bought now."""
     lines = {
         ("Alba", part): Stowed(
-            carry=carry, replace_now=replace_now, restock=restock, on_hand=carry + replace_now
+            carry=carry,
+            replace_now=replace_now,
+            restock=restock,
+            on_hand=0 if bought else carry + replace_now,
         )
         for part, (carry, replace_now, restock) in stowed.items()
     }

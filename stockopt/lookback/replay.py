@@ -16,6 +16,7 @@ from stockopt.lookback.history import Change, add_used_up
 from stockopt.lookback.season import Past
 from stockopt.rehearsal.bill import write_bill
 from stockopt.rehearsal.calendar import Calendar, Floats, write_out
+from stockopt.rehearsal.dates import Dates
 from stockopt.rehearsal.deliveries import Deliveries
 from stockopt.rehearsal.engine import Used, use_spares
 from stockopt.rehearsal.futures import Events, in_order, list_seats
@@ -137,9 +138,10 @@ class Stage:
 
     def __init__(self, past: Past, then: Lives, ageing: Ageing, offers: Offers) -> None:
         self.calendar: Calendar = write_out(past.fleet)
-        self._past = past
         self._ageing = ageing
-        self._till = Till(past.fleet, offers, self.calendar)
+        self._early = float((past.since - past.ordered.settings.planned_on).days)
+        self._dates = Dates(past.fleet, self.calendar, bought_on=-self._early)
+        self._till = Till(past.fleet, offers, self.calendar, self._dates)
         self._deliveries = Deliveries(
             past.fleet, self.calendar, seed=_SEED, seasons=COPIES, times=None
         )
@@ -175,7 +177,7 @@ class Stage:
         played = [self._play(part, policy, left_over, avoided, tally) for part in parts]
         self._stores.pay_charges(tally)
         unused = -sum(
-            self._till.worth(one.boat, one.part) * one.pieces
+            self._till.spare_worth(one.boat, one.part) * one.pieces
             for one in policy.drawn
             if one.boat in by_name
         )
@@ -238,11 +240,10 @@ class Stage:
         money = self._till.price(part, grade)
         events = self._make_events(part, needs)
         lines = [policy.stowed.get((boat, part), _NOTHING) for boat in calendar.boats]
-        early = float((self._past.since - self._past.ordered.settings.planned_on).days)
         aboard, replaced = self._deliveries.bring(
-            [replace(line, ahead_day=line.ahead_day - early) for line in lines]
+            [replace(line, ahead_day=line.ahead_day - self._early) for line in lines]
         )
-        used = use_spares(events, aboard, money)
+        used = use_spares(events, self._dates.stamp(part, lines, aboard), money)
         keys = self._stores.keys_of(policy, part)
         counters = [self._stores.open_counter(policy, key) for key in keys]
         bill, served = write_bill(used, money, calendar, fill_rate=FILL_RATE, counters=counters)
@@ -264,7 +265,7 @@ class Stage:
             failing=float(failing.sum()),
             shortages=float(bill.short.mean(axis=1).sum()),
             restocking=float(bill.restock.mean(axis=1).sum()),
-            worth_left=float(money.worth @ used.left[:, 0]),
+            worth_left=float(money.spare_worth @ used.left[:, 0]),
             by_boat=fitting + failing + bill.short.mean(axis=1) + bill.restock.mean(axis=1),
         )
 

@@ -34,8 +34,13 @@ CLASSES = 24
 BEYOND = 0.005
 #: Fewer pieces than this over all boats make no fill rate.
 FEWEST_PIECES = 0.05
-#: Why the needs of some parts may be told wrongly.
+#: Why some lines may be told wrongly.
 WITH_CHANGED = "used up with parts that are replaced now, and the plan's rounds did not agree"
+EXPIRING = (
+    "some spares expire under way: there the plan takes each need to fall by itself, a piece from "
+    "a store to keep no longer than one bought today, and all that would not last to the next "
+    "chance to be replaced there, used or not"
+)
 #: A sum rounded in a file may be off by so much, as a share of 1 piece or of 1 in money.
 ROUNDING = 0.006
 
@@ -273,6 +278,8 @@ def _compare_lines(
     seen = {(line.boat, line.part): line for line in tally.lines}
     for line in plan.carry:
         mine = seen[line.boat, line.part]
+        why = WITH_CHANGED if (line.boat, line.part) in with_changed else ""
+        why = EXPIRING if mine.expires else why
         for what, kind, told, (mean, error) in _told_and_seen(line, mine):
             # Where little that is rare was drawn, the error seen is too small.
             rare = told if kind != "money" else line.shortage_chance
@@ -283,7 +290,7 @@ def _compare_lines(
             yield LineRehearsed(
                 boat=line.boat,
                 part=line.part,
-                why=WITH_CHANGED if (line.boat, line.part) in with_changed else "",
+                why=why,
                 compared=_compare(what, kind, told, interval, wide),
             )
 

@@ -10,8 +10,8 @@ import pandas as pd
 
 from stockopt.fleet.fleet import Fleet
 from stockopt.rehearsal.calendar import Calendar, Floats, Ints
-from stockopt.rehearsal.engine import NEVER, Aboard
 from stockopt.rehearsal.futures import make_random
+from stockopt.rehearsal.held import NEVER, Aboard
 from stockopt.rehearsal.policy import Stowed
 
 #: 9 in 10 of a normal distribution are below so many standard deviations.

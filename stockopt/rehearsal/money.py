@@ -11,6 +11,7 @@ import numpy as np
 
 from stockopt.fleet.fleet import Fleet
 from stockopt.rehearsal.calendar import Bools, Calendar, Floats, Ints
+from stockopt.rehearsal.dates import Dates
 from stockopt.sourcing import DEFAULT_WAIT_DAYS, Offer, Offers
 from stockopt.units import CONSEQUENCES
 
@@ -44,10 +45,12 @@ class Money:
         (B, 3): of one failure under way, by the grade of its position.
     fitting
         Of changing one piece before departure.
-    worth
-        (B,): of one unused piece, or one unspent life, at the end.
-    at_store, end_day
-        (L,): whether the leg's stretch ends where the boat's store is, and on which day.
+    worth, spare_worth
+        (B,): of one unspent life at the end, and of one unused piece: nothing where even one bought
+        before departure expires before that.
+    end_leg, at_store, end_day
+        (L,): the leg that the leg's stretch ends with, whether the boat's store is there, and on
+        which day.
     fallback
         Of one piece that nobody offers.
     """
@@ -63,6 +66,8 @@ class Money:
     failing: Floats
     fitting: float
     worth: Floats
+    spare_worth: Floats
+    end_leg: Ints
     at_store: Bools
     end_day: Floats
     fallback: float
@@ -78,10 +83,11 @@ class Money:
 class Till:
     """Where prices are looked up for one part after another."""
 
-    def __init__(self, fleet: Fleet, offers: Offers, calendar: Calendar) -> None:
+    def __init__(self, fleet: Fleet, offers: Offers, calendar: Calendar, dates: Dates) -> None:
         self._settings = fleet.settings
         self._offers = offers
         self._calendar = calendar
+        self._dates = dates
         self._boats: dict[str, Row] = {row["boat"]: row for row in fleet.boats.to_dict("records")}
         self._parts: dict[str, Row] = {row["part"]: row for row in fleet.parts.to_dict("records")}
         self._shops = set(fleet.ports[fleet.ports["price_factor"].notna()]["port"])
@@ -109,9 +115,13 @@ class Till:
         return self._offers.offers.get((self._boats[boat]["home_port"], part), ())
 
     def worth(self, boat: str, part: str) -> float:
-        """Return what an unused piece is worth at the end."""
+        """Return what an unspent life, or an unused piece that is in date, is worth at the end."""
         prices = [offer.landed for offer in self.at_home(boat, part)]
         return self._settings.carry_over * min([self._offers.price[part], *prices])
+
+    def spare_worth(self, boat: str, part: str) -> float:
+        """Return what an unused piece is worth at the end: nothing where none can be in date."""
+        return 0.0 if self._dates.is_short_lived(boat, part) else self.worth(boat, part)
 
     def price(self, part: str, grades: Mapping[str, int]) -> Money:
         """Return what a part costs; `grades` is, by boat, the gravest consequence of it there."""
@@ -137,6 +147,8 @@ class Till:
             failing=row["failure_cost"] + day_cost[:, None] * shares * to_fix,
             fitting=row["fitting_cost"],
             worth=np.array([self.worth(boat, part) for boat in boats]),
+            spare_worth=np.array([self.spare_worth(boat, part) for boat in boats]),
+            end_leg=end,
             at_store=np.array([self._is_at_store(boat, port) for boat, port in self._calls()])[end],
             end_day=(calendar.departs + calendar.days)[end],
             fallback=self._dearest[part],

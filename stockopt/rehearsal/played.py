@@ -15,7 +15,7 @@ class LineSeen:
     """One part on one boat: mean and standard error over the seasons.
 
     `cost` is what the plan calls the line's later cost; `chance` that of any shortage; `dearest` is
-    about the most that one piece short costs.
+    about the most that one piece short costs. Of a line that `expires` some spares do under way.
     """
 
     boat: str
@@ -25,6 +25,7 @@ class LineSeen:
     chance: tuple[float, float]
     cost: tuple[float, float]
     dearest: float
+    expires: bool = False
 
 
 @dataclass(slots=True, kw_only=True)

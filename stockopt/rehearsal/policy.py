@@ -26,6 +26,8 @@ class Stowed:
     ahead, ahead_at, ahead_day
         Pieces that meet her in a port on her way, which, and when, in days from the day of the
         plan.
+    own_left, moved
+        As in a line of the plan.
     """
 
     carry: int
@@ -37,6 +39,8 @@ class Stowed:
     ahead: int = 0
     ahead_at: str = ""
     ahead_day: float = 0.0
+    own_left: int = 0
+    moved: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +177,8 @@ def _stow(
         ahead=line.ahead,
         ahead_at=line.ahead_at,
         ahead_day=day,
+        own_left=line.own_left,
+        moved=line.moved,
     )
 
 

@@ -14,6 +14,7 @@ from stockopt.fleet.fleet import Fleet
 from stockopt.lives.lives import Lives
 from stockopt.rehearsal.bill import Bill, write_bill
 from stockopt.rehearsal.calendar import Calendar, Floats, Ints, write_out
+from stockopt.rehearsal.dates import Dates
 from stockopt.rehearsal.deliveries import Deliveries
 from stockopt.rehearsal.engine import Used, use_spares
 from stockopt.rehearsal.futures import (
@@ -109,7 +110,8 @@ class _Desk:
     def __init__(self, world: World) -> None:
         self.world = world
         self.calendar: Calendar = write_out(world.fleet)
-        self.till = Till(world.fleet, world.offers, self.calendar)
+        self.dates = Dates(world.fleet, self.calendar)
+        self.till = Till(world.fleet, world.offers, self.calendar, self.dates)
         self.deliveries = Deliveries(
             world.fleet,
             self.calendar,
@@ -252,6 +254,7 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
     boats, seasons = desk.calendar.boats, desk.world.seasons
     lines = desk.lines(policy, scene.part)
     aboard, replaced = desk.deliveries.bring(lines)
+    aboard = desk.dates.stamp(scene.part, lines, aboard)
     events = _gather_events(desk, scene, policy, replaced)
     used = use_spares(events, aboard, scene.money)
     keys = desk.stores.keys_of(policy, scene.part)
@@ -270,7 +273,7 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
     cost = scene.money.failing[events.boat[failed], events.grade[failed]]
     np.add.at(failing, (events.boat[failed], events.season[failed]), cost)
     fitting: Floats = scene.money.fitting * replaced.astype(np.float64)
-    used_up = _use_up(scene, lines, used, replaced)
+    used_up = _use_up(scene, lines, used, replaced, desk.dates.count_wasted(scene.part, lines))
     _add(tally, desk.parts.index(scene.part), used, bill, failing, fitting, used_up)
     for boat in scene.boats:
         row = desk.number[boat]
@@ -278,22 +281,28 @@ def _play_part(desk: _Desk, scene: _Scene, policy: Policy, tally: Tally) -> None
             tally.stopped[row] |= used.short[row] > 0
         cost = (failing + fitting + used_up + bill.short + bill.restock)[row]
         dearest = scene.money.dearest(desk.calendar, boat, row)
-        tally.lines.append(
-            _see_line(boat, scene.part, used.need[row], used.short[row], cost, dearest)
-        )
+        seen = _see_line(boat, scene.part, used.need[row], used.short[row], cost, dearest)
+        expires = aboard.in_date is not None and bool(aboard.in_date.expire[row])
+        tally.lines.append(replace(seen, expires=expires))
 
 
-def _use_up(scene: _Scene, lines: Sequence[Stowed], used: Used, replaced: Ints) -> Floats:
-    """Return the worth that is gone at the end, of spares and of lives: (B, R)."""
-    future = scene.future
-    taken = np.array([[line.on_hand - line.ashore] for line in lines])
-    gone = taken - used.left.astype(np.float64)
+def _use_up(
+    scene: _Scene, lines: Sequence[Stowed], used: Used, replaced: Ints, wasted: Sequence[int]
+) -> Floats:
+    """Return the worth that is gone at the end, of spares and of lives: (B, R).
+
+    `wasted` are by boat her pieces that expire ashore.
+    """
+    future, money = scene.future, scene.money
+    taken = [line.on_hand - line.ashore for line in lines]
+    gone = (np.array(taken) + np.array(wasted))[:, None] - used.left.astype(np.float64)
     # Pieces for changes that were not made are left over.
     gone -= np.array([[line.replace_now] for line in lines]) - replaced
     new = future.turn[:, None] < replaced[future.boat]
-    lives = future.unspent_now - np.where(new, future.unspent_fresh, future.unspent)
-    np.add.at(gone, future.boat, lives)
-    return np.asarray(scene.money.worth[:, None] * gone)
+    lives: Floats = np.zeros_like(gone)
+    unspent = np.where(new, future.unspent_fresh, future.unspent)
+    np.add.at(lives, future.boat, future.unspent_now - unspent)
+    return np.asarray(money.spare_worth[:, None] * gone + money.worth[:, None] * lives)
 
 
 def _add(
@@ -339,5 +348,5 @@ def _count_drawn(desk: _Desk, policy: Policy, tally: Tally) -> None:
     """Count pieces that left a store's stock as used up, and surplus of packs as left over."""
     for extra in policy.drawn:
         if extra.boat in desk.number:
-            worth = desk.till.worth(extra.boat, extra.part)
+            worth = desk.till.spare_worth(extra.boat, extra.part)
             tally.used_up[desk.number[extra.boat]] += worth * extra.pieces

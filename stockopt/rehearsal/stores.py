@@ -101,7 +101,7 @@ class Stores:
         store, part = key
         kept, shelf = served.kept, policy.shelves[key]
         tally.stores += served.bought
-        worth = self._till.worth(self._boats[store][0], part)
+        worth = self._till.spare_worth(self._boats[store][0], part)
         tally.tied_up += worth * (shelf.level - shelf.moved_in - kept.left)
         offers = self._offers.offers.get((self._port[store], part), ())
         piece = min((offer.landed for offer in offers), default=0.0)

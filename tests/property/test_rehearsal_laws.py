@@ -8,6 +8,7 @@ from rehearsal_builders import (
     make_aboard,
     make_ageing,
     make_calendar,
+    make_dated,
     make_events,
     make_money,
     make_policy,
@@ -16,7 +17,8 @@ from rehearsal_builders import (
 )
 
 from stockopt.rehearsal.bill import write_bill
-from stockopt.rehearsal.engine import NEVER, use_spares
+from stockopt.rehearsal.engine import use_spares
+from stockopt.rehearsal.held import NEVER
 from stockopt.rehearsal.seasons import play
 
 #: The same examples every time; no deadline, as the machine may be busy.
@@ -87,6 +89,60 @@ def test_all_seasons_at_once_are_each_season_step_by_step(
         assert used.short[0, season] == short
         assert bill.restock[0, season] == pytest.approx(paid)
         assert used.left[0, season] == left
+
+
+def walk_dated(events, stretch, *, season, dates, keeps, restock):
+    """Go through one season day by day with a list of last good days, as a person would."""
+    ends = [40.0, 52.0, 59.0]
+    spares, short, bought = sorted(dates), 0, 0
+    for leg in range(3):
+        mine = (events.season == season) & (events.leg == leg)
+        for day in events.day[mine]:
+            good = [last for last in spares if day < last + 1.0]
+            if good:
+                spares.remove(min(good))
+            else:
+                short += 1
+        if restock and leg < 2 and stretch[leg + 1] != stretch[leg]:
+            later = ends[max(other for other in range(3) if stretch[other] == stretch[leg + 1])]
+            spares = [last for last in spares if last >= later]
+            missing = len(dates) - len(spares)
+            bought += missing
+            spares += [ends[leg] + keeps] * missing
+    return short, bought, sum(last >= ends[2] for last in spares)
+
+
+@LAW
+@given(
+    needs,
+    stretches,
+    st.lists(st.sampled_from([29.0, 35.0, 40.0, 48.0, 52.0, 59.0, np.inf]), min_size=1, max_size=4),
+    st.sampled_from([0.0, 7.0, 14.0, np.inf]),
+    st.booleans(),
+)
+def test_spares_with_dates_are_each_season_day_by_day(events, stretch, dates, keeps, restock):
+    aboard = make_dated(dates, SEASONS, keeps=keeps, restock=restock)
+    used = use(events, aboard, stretch)
+    for season in range(SEASONS):
+        short, bought, left = walk_dated(
+            events, stretch, season=season, dates=dates, keeps=keeps, restock=restock
+        )
+        assert used.short[0, season] == short
+        assert used.made_up.pieces[used.made_up.season == season].sum() == bought
+        assert used.left[0, season] == left
+
+
+@LAW
+@given(needs, stretches, st.integers(1, 4), st.booleans(), lateness)
+def test_dates_that_never_come_change_nothing(events, stretch, carry, restock, lateness):
+    late = {"late": min(lateness[0], carry), "joins": lateness[1], "restock": restock}
+    plain = use(events, make_aboard(carry, SEASONS, **late), stretch)
+    dated = use(events, make_dated([np.inf] * carry, SEASONS, **late), stretch)
+    assert (dated.short == plain.short).all()
+    assert (dated.left == plain.left).all()
+    for season in range(SEASONS):
+        lots = [one.made_up.pieces[one.made_up.season == season].sum() for one in (plain, dated)]
+        assert lots[0] == lots[1]
 
 
 def _price_at_end(stretch, leg):

@@ -43,6 +43,20 @@ def test_spares_that_nothing_needed_are_left_over():
     assert seen.total == pytest.approx(-15.0)
 
 
+@pytest.mark.parametrize(("keeps", "short"), [(24, 1), (25, 0)])
+def test_a_spare_bought_serves_to_its_last_good_day(keeps, short):
+    # No source takes time, so it is bought on the day looked back to.
+    parts = [
+        {"part": "seal", "price": 10, "clock": "hours", "consequence": "stops"}
+        | {"shelf_life_days": keeps}
+    ]
+    policy = make_policy(bought=True, seal=(1, 0, False))
+    seen = replay(policy, LIVES, replacements=[change(25)], parts=parts)
+    assert (seen.needed, seen.short) == (1, short)
+    unused = replay(policy, LIVES, replacements=[], parts=parts)
+    assert (unused.left, unused.worth_left) == (0, 0.0)
+
+
 @pytest.mark.parametrize(("lasts", "avoided"), [(49.0, 0), (51.0, 1)])
 def test_a_failure_is_avoided_only_within_the_life_of_a_new_piece(lasts, avoided):
     ageing = with_mean_life(LIVES, seal=lasts)

@@ -6,7 +6,7 @@ from rehearsal_builders import make_voyages
 
 from stockopt.rehearsal.calendar import write_out
 from stockopt.rehearsal.deliveries import Deliveries
-from stockopt.rehearsal.engine import NEVER
+from stockopt.rehearsal.held import NEVER
 from stockopt.rehearsal.policy import Stowed
 
 

@@ -1,10 +1,12 @@
 """One part through one season, all its money counted by hand."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from rehearsal_builders import make_ageing, make_policy, make_voyages, make_world
 
+from stockopt.rehearsal.policy import Stowed
 from stockopt.rehearsal.seasons import play
 
 SHARP = 2_000.0
@@ -85,3 +87,39 @@ def test_rates_of_a_worse_world():
     # Every season's luck is the same, so that none has fewer needs.
     assert (worse.need >= usual.need).all()
     assert worse.need.sum() > 1.5 * usual.need.sum()
+
+
+def dated(**part):
+    """Return the seal, with how long it keeps; at 52 h it fails, about noon of day 35."""
+    return {"parts": [PARTS | part]}
+
+
+@pytest.mark.parametrize(("last", "short"), [("2031-05-06", 0), ("2031-05-05", 1)])
+def test_a_spare_of_hers_serves_to_its_last_good_day(last, short):
+    stock = [{"place": "Alba", "part": "seal", "on_hand": 1, "expires_on": last}]
+    tally = play_one(make_policy(seal=(1, 0, False)), life=52.0, stock=stock)
+    assert tally.missing[0].tolist() == [short, short]
+    assert tally.stopped[0].tolist() == [bool(short)] * 2
+    # Used or not it is worth nothing at the end; it was worth half its price. Lives: 22 h were
+    # left, and 6 h at the end.
+    assert tally.used_up[0, 0] == pytest.approx(5 * (1 + (22 - 6) / 52), abs=0.1)
+
+
+@pytest.mark.parametrize(("keeps", "short"), [(35, 0), (34, 1)])
+def test_a_spare_bought_serves_from_the_day_of_the_plan(keeps, short):
+    policy = make_policy(bought=True, seal=(1, 0, False))
+    tally = play_one(policy, life=52.0, **dated(shelf_life_days=keeps))
+    assert tally.missing[0].tolist() == [short, short]
+    # None is in date when she is back, so none is worth anything; lives that are left are.
+    assert tally.used_up[0, 0] == pytest.approx(5 * (22 - 6) / 52, abs=0.1)
+
+
+def test_what_expires_ashore_is_gone_as_well():
+    stock = [{"place": "Alba", "part": "seal", "on_hand": 2, "expires_on": "2031-05-20"}]
+    kept = {("Alba", "seal"): Stowed(carry=0, replace_now=0, restock=False, on_hand=2, ashore=2)}
+    policy = replace(make_policy(), stowed=kept)
+    tally = play_one(policy, life=500.0, stock=stock)
+    # Of the life of 500 h 68 are run; two seals of 5 are out of date.
+    assert tally.used_up[0, 0] == pytest.approx(5 * (2 + 68 / 500), abs=0.1)
+    undated = play_one(policy, life=500.0)
+    assert undated.used_up[0, 0] == pytest.approx(5 * 68 / 500, abs=0.1)
