@@ -40,6 +40,7 @@ from stockopt.errors import InputError, Note, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.read import read_fleet
 from stockopt.fleet.suppose import suppose
+from stockopt.fleet.unfilled import find_unfilled
 from stockopt.fleet.what_if import Wanted, WhatIf
 from stockopt.landed.compare import compare_sources
 from stockopt.landed.ports import find_port, home_ports
@@ -292,8 +293,8 @@ def _read_to_plan(path: Path, overrides: Overrides, on_step: OnStep) -> Fleet:
     """Read the tables; raise InputError where there is nothing to plan."""
     on_step("Reading the tables")
     fleet = read_fleet(path, overrides=overrides)
-    _refuse_no_parts(fleet)
-    _refuse_no_legs(fleet)
+    if unfilled := find_unfilled(fleet):
+        raise InputError(list(unfilled))
     return fleet
 
 
@@ -311,17 +312,6 @@ def _refuse_no_demand(demand: Demand) -> None:
         raise InputError([Problem(table="fitted", expected=expected)])
 
 
-def _refuse_no_legs(fleet: Fleet) -> None:
-    """Raise InputError where no boat goes anywhere: an empty plan would look like an answer."""
-    if fleet.legs.empty:
-        day = fleet.settings.planned_on
-        expected = (
-            f"no leg departs on {day}, the day of the plan, or later: add the legs to come, or "
-            "set planned_on"
-        )
-        raise InputError([Problem(table="legs", column="departs_on", expected=expected)])
-
-
 def lives_of_fleet(path: Path, overrides: Overrides) -> PartLives:
     """Go as far as how long parts last; parameters and errors as for :func:`plan_fleet`."""
     fleet = read_fleet(path, overrides=overrides)
@@ -337,7 +327,12 @@ def check_fleet(path: Path, overrides: Overrides) -> Checked:
     fleet = read_fleet(path, overrides=overrides)
     lives = build_lives(fleet)
     notes = gather_notes(fleet.notes, lives.notes, price_offers(fleet).notes)
-    return Checked(fleet=fleet, notes=notes, wishes=list_wishes(fleet, lives))
+    return Checked(
+        fleet=fleet,
+        notes=notes,
+        wishes=list_wishes(fleet, lives),
+        unfilled=find_unfilled(fleet),
+    )
 
 
 def landed_of_fleet(

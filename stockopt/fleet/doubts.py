@@ -37,6 +37,8 @@ def find_doubts(tables: Tables, planned_on: date) -> Iterator[Note]:
 
 def _note_no_legs(tables: Tables, planned_on: date) -> Iterator[Note]:
     """Note boats in the fleet that go nowhere, in the words in which choices leaves them out."""
+    if tables["legs"].empty:
+        return  # told of all boats at once, where there is nothing to plan
     boats = tables["boats"]
     here = ~(boats["left_on"] <= pd.Timestamp(planned_on))
     for boat in boats.loc[here & ~boats["boat"].isin(tables["legs"]["boat"]), "boat"]:
@@ -108,8 +110,6 @@ def _note_weightless(tables: Tables) -> Iterator[Note]:
 def _note_nothing_fitted(tables: Tables) -> Iterator[Note]:
     """Note boats without machines, machines without parts, and parts on no machine."""
     boats, machines, fitted = tables["boats"], tables["machines"], tables["fitted"]
-    if boats.empty:
-        yield Note(table="boats", text="no boat: there is nothing to plan")
     bare = ~boats["boat"].isin(machines["boat"])
     for row, boat in zip(boats.index[bare], boats.loc[bare, "boat"], strict=True):
         yield Note(table="boats", row=int(row), text=f"{boat} has no row in machines: not planned")

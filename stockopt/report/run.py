@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from stockopt.ageing.ageing import Ageing
 from stockopt.choices.choices import Choices
 from stockopt.demand.demand import Demand
-from stockopt.errors import Note
+from stockopt.errors import Note, Problem
 from stockopt.fleet.fleet import Fleet
 from stockopt.landed.landed import NO_PORTS, Landed
 from stockopt.lives.lives import Lives
@@ -53,6 +53,7 @@ class Checked:
     fleet: Fleet
     notes: tuple[Note, ...]
     wishes: tuple[Wish, ...] = ()
+    unfilled: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

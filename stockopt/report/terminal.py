@@ -63,7 +63,11 @@ def print_check(console: Console, checked: Checked) -> None:
         if rows:
             sizes.add_row(name, f"{rows:,}")
     console.print(Text(f"{checked.fleet.name}: no errors", style="bold"))
-    console.print(indented(sizes))
+    if sizes.rows:
+        console.print(indented(sizes))
+    if checked.unfilled:
+        lead = "Still to be filled in before there is anything to plan:"
+        _print_list(console, lead, [str(problem) for problem in checked.unfilled])
     if checked.notes:
         lead = f"{doubtful_text(len(checked.notes))}; none of them stops a plan:"
         _print_list(console, lead, [note_text(note) for note in checked.notes])

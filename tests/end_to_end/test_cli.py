@@ -139,12 +139,29 @@ def test_tables_of_headings_alone_need_parts(here, command):
     assert "parts: has no row: list the parts of the fleet" in result.stderr
 
 
-def test_nothing_fitted_is_no_plan_of_nothing(here):
-    nothing = {name: TABLES[name].lstrip().splitlines()[0] for name in ("fitted", "replacements")}
-    write_fleet(here / "bare", **nothing)
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        (
+            {name: TABLES[name].lstrip().splitlines()[0] for name in ("fitted", "replacements")},
+            "fitted: has no row: list which parts each model of machine holds",
+        ),
+        (
+            {
+                "boats": TABLES["boats"] + "Tern,Port Amber,Base,60,,600\n",
+                "legs": TABLES["legs"]
+                .replace("Heron", "Tern")
+                .replace("Osprey,2031-05-03", "Tern,2031-08-03"),
+            },
+            "fitted: fits no part to any boat with legs to come",
+        ),
+    ],
+)
+def test_nothing_fitted_is_no_plan_of_nothing(here, changed, said):
+    write_fleet(here / "bare", **changed)
     result = invoke("plan", "bare")
     assert result.exit_code == 1, result.output
-    assert "fitted: fits no part to any boat with legs to come" in result.stderr
+    assert said in result.stderr
     assert not (here / "reports").exists()
 
 

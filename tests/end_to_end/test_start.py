@@ -198,3 +198,7 @@ def test_empty_tables_are_told_to_be_empty(here):
     assert done.exit_code == 1
     assert "has no row" in done.output
     assert not (here / "reports").exists()
+    checked = invoke("check", "fleet.xlsx")
+    assert checked.exit_code == 0
+    for table in ("boats", "machines", "parts", "fitted", "legs"):
+        assert f"- {table}" in checked.output

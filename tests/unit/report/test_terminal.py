@@ -7,6 +7,7 @@ import pytest
 from printed import check_width, printed
 from report_builders import make_boat, make_run
 
+from stockopt.errors import Problem
 from stockopt.orders.orders import NO_ORDERS
 from stockopt.report.run import Checked
 from stockopt.report.terminal import note_text, print_check, print_plan
@@ -64,6 +65,13 @@ def test_check(run):
     assert "stock: no count is dated" in text
     clean = printed(print_check, Checked(fleet=run.fleet, notes=()))
     assert "Nothing doubtful was found." in clean
+
+
+def test_check_says_what_is_still_to_be_filled_in(run):
+    unfilled = (Problem(table="legs", expected="has no row: list them"),)
+    text = printed(print_check, Checked(fleet=run.fleet, notes=(), unfilled=unfilled))
+    assert "Still to be filled in before there is anything to plan:" in text
+    assert "- legs: has no row: list them" in text
 
 
 def test_note_text(run):
