@@ -105,7 +105,12 @@ def solve_in_turn(
         choices = hold(weigh(before.told), held)
         share = 0.5 if number == 1 and is_settled_in_turn(choices) else 1.0
         try:
-            solution = solve_program(choices, gap=gap, seconds=share * (seconds - solved))
+            solution = solve_program(
+                choices,
+                gap=gap,
+                seconds=share * (seconds - solved),
+                start=None if number == 1 else restate(before.solution, before.choices, choices),
+            )
         except (NoPlanError, SolverError) as error:
             if number == 1 or (isinstance(error, NoPlanError) and not held):
                 raise

@@ -61,7 +61,7 @@ def prove_settled(
     bound: float | None = None
     while (left := until - time.perf_counter()) > _LEAST_SECONDS:
         try:
-            found = solve_program(tight, gap=gap, seconds=left)
+            found = solve_program(tight, gap=gap, seconds=left, start=stood)
         except (NoPlanError, SolverError):
             break
         # Fewer choices never lower the least cost: an earlier bound holds for what is left.

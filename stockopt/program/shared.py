@@ -24,7 +24,7 @@ from stockopt.program.options import Option
 from stockopt.program.pick import put_together
 from stockopt.program.shared_groups import Group, Spare, group_needs, list_spares
 from stockopt.program.shared_rows import SharedDraft, write_program
-from stockopt.program.solution import Bought, Picked
+from stockopt.program.solution import Bought, Picked, Solution
 from stockopt.sourcing import Offer
 
 
@@ -72,14 +72,33 @@ class SharedProgram:
 
     @property
     def owner(self) -> Numbers:
-        """Return by column whose it alone is, by number of the boat; -1 where several share it."""
+        """Return by column whose it alone is, by number of the boat; -1 where several share it.
+
+        Orders and packs are hers where she is delivered to alone, and pieces where no other boat
+        draws on them.
+        """
         own = np.full(len(self.arrays.cost), -1, np.int32)
         own[self.first_option :] = self.boat[self.need]
         for spare in self.spares:
             for column in (spare.own, spare.give):
                 if column is not None:
                     own[column] = self.boat[spare.need]
+        for group in self.groups:
+            own[list(group.all_columns)] = _find_owner(self.boat[list(group.needs)])
+        boats: dict[str, list[int]] = {}
+        for need, boat in zip(self.needs, self.boat.tolist(), strict=True):
+            boats.setdefault(need.place, []).append(boat)
+        at = {place: _find_owner(np.array(there, np.int32)) for place, there in boats.items()}
+        for (_, place), column in (*self.order.items(), *self.free.items()):
+            own[column] = at.get(place, -1)
+        for (place, _), column in self.packs.items():
+            own[column] = at.get(place, -1)
         return own
+
+
+def _find_owner(boats: Numbers) -> int:
+    """Return the one boat of some; -1 where there are others."""
+    return int(boats[0]) if (boats == boats[0]).all() else -1
 
 
 def build_shared(choices: Choices) -> SharedProgram:
@@ -204,6 +223,24 @@ def read_shared(
         if (packs := round(values[column])) > 0
     )
     return picked, tuple(bought)
+
+
+def list_taken(program: SharedProgram, plan: Solution) -> tuple[Numbers, Values]:
+    """List the columns that a plan settles, options and packs, with their values in it.
+
+    What else there is follows from these.
+    """
+    picked = {(pick.boat, pick.part): pick.choice for pick in plan.picked}
+    wanted = np.array(
+        [-1 if need.port else picked[need.part.boat, need.part.part] for need in program.needs]
+    )
+    values = np.zeros(len(program.arrays.cost))
+    values[program.first_option :] = program.choice == wanted[program.need]
+    for line in plan.bought:
+        if (line.place, line.offer) in program.packs:
+            values[program.packs[line.place, line.offer]] = line.packs
+    columns = np.array([*program.packs.values(), *range(program.first_option, len(values))])
+    return columns.astype(np.int32), values[columns]
 
 
 def _read_spares(

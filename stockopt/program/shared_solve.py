@@ -52,7 +52,8 @@ class _Store:
     own
         By column: whose it alone is, numbered by boat; -1 for packs, pieces and orders.
     optional
-        By column: whether it is one of several options, of which some can be left out.
+        By column: whether some of its kind can be left out, as options can, and what is brought to
+        a boat alone.
     relaxed, reduced
         By column: the relaxed plan, and its reduced costs.
     least
@@ -151,12 +152,12 @@ def _relax(
         raise NoPlanError(())
     if status != highspy.HighsModelStatus.kOptimal:
         raise SolverError(f"the solver ended a linear program with {status.name}")
-    solution = solver.getSolution()
+    owner, solution = program.owner, solver.getSolution()
     least = float(solver.getInfo().objective_function_value)
     store = _Store(
         arrays=arrays,
-        own=program.owner,
-        optional=np.arange(len(cost)) >= program.first_option,
+        own=owner,
+        optional=(np.arange(len(cost)) >= program.first_option) | (owner >= 0),
         relaxed=np.array(solution.col_value),
         reduced=np.array(solution.col_dual),
         least=least,

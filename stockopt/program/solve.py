@@ -27,8 +27,14 @@ MANY_SHARED = 10_000
 #: As many again as one model can still take, should the places not reach the gap.
 TOO_MANY = 100_000
 
+#: What clashes is told within so many times the time to solve: a little is left for steps that
+#: cannot be stopped. It is looked for as long as this share of that time, and seconds, at least.
+TOLD_BY, LEAST_TELLING, LEAST_SECONDS = 1.25, 1.0 / 3.0, 5.0
 
-def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
+
+def solve_program(
+    choices: Choices, *, gap: float, seconds: float, start: Solution | None = None
+) -> Solution:
     """Find the plan that costs least, money now plus what is expected later.
 
     Parameters
@@ -41,6 +47,8 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
     seconds
         Longest time for the solver. It is a soft limit: the solver looks at the clock between
         steps.
+    start
+        A plan among these choices to begin from, which makes small fleets quicker; None for none.
 
     Returns
     -------
@@ -59,19 +67,22 @@ def solve_program(choices: Choices, *, gap: float, seconds: float) -> Solution:
     Small fleets are one model. Large ones are taken apart by place, and a store's by boat, see
     :mod:`stockopt.program.decompose`. Which it is depends on the choices alone.
     """
+    started = time.perf_counter()
     try:
-        return _solve(choices, gap=gap, seconds=seconds)
+        return _solve(choices, gap=gap, seconds=seconds, start=start)
     except NoPlanError as error:
-        raise NoPlanError(find_clashes(choices, seconds=seconds)) from error
+        left = TOLD_BY * seconds - (time.perf_counter() - started)
+        left = max(left, LEAST_TELLING * seconds, LEAST_SECONDS)
+        raise NoPlanError(find_clashes(choices, seconds=left)) from error
 
 
-def _solve(choices: Choices, *, gap: float, seconds: float) -> Solution:
+def _solve(choices: Choices, *, gap: float, seconds: float, start: Solution | None) -> Solution:
     if not choices.parts:
         return _conclude(choices, Found(picked=(), bought=(), bound=0.0), seconds=0.0, gap=gap)
     if _is_large(choices):
         return _solve_large(choices, gap=gap, seconds=seconds)
     started = time.perf_counter()
-    found = solve_whole(choices, gap=gap, seconds=seconds)
+    found = solve_whole(choices, gap=gap, seconds=seconds, start=start)
     return _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
 
 

@@ -3,7 +3,8 @@
 Every piece carried, replaced or sent ahead, and every order, counts as if it cost a little more
 than it does. So of plans of one cost that with the fewest pieces and orders is found. What is
 still the same goes by the order of the columns, which is that of the names of boats, parts and
-sources, as the solver takes one path only.
+sources, as the solver takes one path only; or by the plan it begins from, which is that of the
+round before.
 """
 
 from __future__ import annotations

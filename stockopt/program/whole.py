@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,15 +11,17 @@ import numpy as np
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
-from stockopt.program.arrays import start_solver
-from stockopt.program.shared import build_shared, read_shared
-from stockopt.program.solution import Bought, Picked
+from stockopt.program.arrays import Values, start_solver
+from stockopt.program.shared import SharedProgram, build_shared, list_taken, read_shared
+from stockopt.program.solution import Bought, Picked, Solution
 from stockopt.program.ties import SCALE, find_most_ties, list_tie_costs
 
 #: Nodes of the search after which a plan within the gap is good enough. Charter bases of eight
 #: boats and 50 parts take fewer than 20 to the best plan, hard instances of 2,000 choices some
 #: 1,000. Nodes, and not seconds, so that a busy machine finds the same plan.
 EFFORT = 1_000
+#: Share by which the cost of a plan may differ from what the solver says.
+_SHORT = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +33,9 @@ class Found:
     bound: float
 
 
-def solve_whole(choices: Choices, *, gap: float, seconds: float) -> Found:
+def solve_whole(
+    choices: Choices, *, gap: float, seconds: float, start: Solution | None = None
+) -> Found:
     """Solve the program of the whole fleet, and return the plan with the proven bound.
 
     The best plan is looked for, with ties broken (see :mod:`stockopt.program.ties`); once that has
@@ -38,7 +43,7 @@ def solve_whole(choices: Choices, *, gap: float, seconds: float) -> Found:
 
     Parameters
     ----------
-    choices, gap, seconds
+    choices, gap, seconds, start
         As for :func:`~stockopt.program.solve.solve_program`.
 
     Raises
@@ -50,17 +55,10 @@ def solve_whole(choices: Choices, *, gap: float, seconds: float) -> Found:
     """
     shared = build_shared(choices)
     cost = SCALE * (shared.arrays.cost + list_tie_costs(shared))
-    solver = start_solver(shared.arrays, cost, whole=True)
-    for option, value in (("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0), ("time_limit", seconds)):
-        solver.setOptionValue(option, value)
-
-    def stop_when_enough(event: Any) -> None:  # noqa: ANN401 - highspy has no types
-        told = event.data_out
-        if told.mip_node_count >= EFFORT and told.mip_gap <= gap:
-            event.interrupt()
-
-    solver.cbMipInterrupt.subscribe(stop_when_enough)
-    solver.run()
+    until = time.perf_counter() + seconds
+    solver = _run(shared, cost, gap, seconds, start)
+    if start is not None and not _is_sound(solver, cost):
+        solver = _run(shared, cost, gap, until - time.perf_counter(), None)
     if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
         raise NoPlanError(())
     info = solver.getInfo()
@@ -71,3 +69,52 @@ def solve_whole(choices: Choices, *, gap: float, seconds: float) -> Found:
     picked, bought = read_shared(shared, np.array(solver.getSolution().col_value))
     bound = info.mip_dual_bound / SCALE - find_most_ties(shared)
     return Found(picked=picked, bought=bought, bound=bound)
+
+
+def _run(
+    shared: SharedProgram, cost: Values, gap: float, seconds: float, start: Solution | None
+) -> highspy.Highs:
+    """Let the solver run until it has the best plan, or has taken its effort or its time."""
+    solver = start_solver(shared.arrays, cost, whole=True)
+    for option, value in (("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0), ("time_limit", seconds)):
+        solver.setOptionValue(option, value)
+
+    def stop_when_enough(event: Any) -> None:  # noqa: ANN401 - highspy has no types
+        told = event.data_out
+        if told.mip_node_count >= EFFORT and told.mip_gap <= gap:
+            event.interrupt()
+
+    solver.cbMipInterrupt.subscribe(stop_when_enough)
+    if start is not None:
+        _begin_from(solver, shared, cost, start)
+    solver.run()
+    return solver
+
+
+def _begin_from(
+    solver: highspy.Highs, shared: SharedProgram, cost: Values, start: Solution
+) -> None:
+    """Give the solver a plan to begin from, with all that follows from what it settles."""
+    columns, values = list_taken(shared, start)
+    settled = start_solver(shared.arrays, cost, whole=True)
+    settled.changeColsBounds(len(columns), columns, values, values)
+    settled.run()
+    if settled.getInfo().primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
+        solver.setSolution(settled.getSolution())
+
+
+def _is_sound(solver: highspy.Highs, cost: Values) -> bool:
+    """Return whether the plan given costs what the solver says, and is best where it says so.
+
+    With a plan to begin from, HiGHS 1.16 at times gives that one back, though what it says of
+    costs and bound is of the best.
+    """
+    info = solver.getInfo()
+    told = info.objective_function_value
+    least = told
+    if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+        least = min(told, info.mip_dual_bound)
+    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return True
+    given = float(cost @ np.array(solver.getSolution().col_value))
+    return given <= least + _SHORT * max(1.0, abs(least))

@@ -25,11 +25,12 @@ class Rounds:
 
     def __init__(self, monkeypatch, *rounds):
         self.rounds = list(rounds)
-        self.given = []
+        self.given, self.starts = [], []
         monkeypatch.setattr(in_turn, "solve_program", self.solve)
 
-    def solve(self, choices, *, gap, seconds):
+    def solve(self, choices, *, gap, seconds, start=None):
         self.given.append(seconds)
+        self.starts.append(start)
         taken, reached = self.rounds.pop(0)
         if isinstance(reached, Exception):
             raise reached
@@ -54,6 +55,15 @@ def test_first_round_has_half_of_the_time_and_later_ones_what_is_left(monkeypatc
     assert rounds.given == pytest.approx([30.0, 50.0, 38.0])
     assert solution.seconds == pytest.approx(42.0)
     assert (solution.rounds.number, solution.rounds.agreed) == (3, True)
+
+
+def test_later_rounds_begin_from_the_plan_before(monkeypatch):
+    rounds = Rounds(monkeypatch, (1.0, 0.0), (1.0, 0.0), (1.0, 0.0))
+    solve_in_turn(weigh, gap=1e-4, seconds=60.0)
+    first, *later = rounds.starts
+    assert first is None
+    assert len(later) == 2
+    assert None not in later
 
 
 def test_no_round_is_begun_without_time_for_one_like_the_last(monkeypatch):
@@ -94,9 +104,9 @@ def test_fleet_that_settles_at_once_has_all_the_time(monkeypatch):
     plain = make_choices(make_part(make_choice(0, 5.0)))
     given = []
 
-    def solve(choices, *, gap, seconds):
+    def solve(choices, *, gap, seconds, start=None):
         given.append(seconds)
-        return solve_program(choices, gap=gap, seconds=seconds)
+        return solve_program(choices, gap=gap, seconds=seconds, start=start)
 
     monkeypatch.setattr(in_turn, "solve_program", solve)
     _, solution = solve_in_turn(lambda settled: plain, gap=1e-4, seconds=60.0)
