@@ -9,6 +9,9 @@ from stockopt.report.files import WORKBOOK_ENDING, write_files
 from stockopt.report.start_folder import list_folder_files
 from stockopt.report.start_forms import list_forms, list_settings
 
+#: Endings of files that hold tables, which nobody gives a folder.
+_OTHER_ENDINGS = frozenset({".csv", ".xls", ".xlsm", ".ods", ".numbers", ".txt", ".tsv"})
+
 
 def refuse_start(path: Path, *, overwrite: bool) -> str | None:
     """Return why nothing can be started at `path`, None where it can.
@@ -25,6 +28,9 @@ def refuse_start(path: Path, *, overwrite: bool) -> str | None:
         return None
     if path.is_file():
         return f"'{path}' is a file: give a folder, or a workbook ending in {WORKBOOK_ENDING}"
+    if path.suffix.casefold() in _OTHER_ENDINGS and not path.is_dir():
+        right = path.with_suffix(WORKBOOK_ENDING).name
+        return f"'{path.name}' is neither a workbook nor a folder: give {right} or {path.stem}"
     if not path.absolute().parent.is_dir():
         return f"there is no folder '{path.parent}'"
     if path.is_dir():

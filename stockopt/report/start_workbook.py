@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from openpyxl import Workbook
+from openpyxl.cell import Cell
 from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
@@ -16,6 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from stockopt.fleet.columns import Column
 from stockopt.fleet.tables import HELP_SHEET
+from stockopt.report.page import LINE_POINTS, lines_needed
 from stockopt.report.start_forms import Form, describe, describe_rate
 from stockopt.report.styles import FORMATS, HEADER, LEAD, TITLE, Styles
 
@@ -166,36 +168,47 @@ def _write_help(sheet: Worksheet, forms: tuple[Form, ...]) -> None:
     for form in forms:
         needed = " (needed)" if form.required else ""
         sheet.cell(row=row, column=1, value=f"{form.name}{needed}").font = Font(bold=True)
-        cell = sheet.cell(row=row, column=3, value=form.help)
-        cell.alignment, cell.font = Alignment(wrap_text=True, vertical="top"), Font(bold=True)
+        _write_wrapped(sheet, row, form.help, widths[-1]).font = Font(bold=True)
         row += 1
         for column in form.columns:
             sheet.cell(row=row, column=2, value=column.name).alignment = Alignment(vertical="top")
-            told = sheet.cell(row=row, column=3, value=describe(column))
-            told.alignment = Alignment(wrap_text=True, vertical="top")
+            _write_wrapped(sheet, row, describe(column), widths[-1])
             row += 1
     sheet.freeze_panes = "A7"
     _print_wide(sheet)
     sheet.print_title_rows = "6:6"
 
 
+def _write_wrapped(sheet: Worksheet, row: int, text: str, width: float) -> Cell:
+    """Write a text into the third column, in a row as high as its lines.
+
+    Not every spreadsheet program fits the height of a row that another program wrote.
+    """
+    cell: Cell = sheet.cell(row=row, column=3, value=text)
+    cell.alignment = Alignment(wrap_text=True, vertical="top")
+    # Bold letters are about a tenth wider than those that widths of columns count.
+    sheet.row_dimensions[row].height = LINE_POINTS * lines_needed(text, 0.9 * width) + 2
+    return cell
+
+
 def _write_settings(sheet: Worksheet, settings: tuple[tuple[Column, object], ...]) -> None:
     for number, title in enumerate(("setting", "value", "what it is"), 1):
         sheet.cell(row=1, column=number, value=title).style = HEADER
-    for letter, width in zip("ABC", (18, 18, 90), strict=True):
+    widths = (18, 18, 90)
+    for letter, width in zip("ABC", widths, strict=True):
         sheet.column_dimensions[letter].width = width
     rows = [(column, default, column.help) for column, default in settings]
     for row, (column, default, told) in enumerate(rows, 2):
-        sheet.cell(row=row, column=1, value=column.name)
+        sheet.cell(row=row, column=1, value=column.name).alignment = Alignment(vertical="top")
         value = sheet.cell(row=row, column=2)
-        value.alignment = Alignment(horizontal="left")
+        value.alignment = Alignment(horizontal="left", vertical="top")
         value.number_format = _format(column)
         shown = f"{default:g}" if isinstance(default, float) else default
         blank = "" if default is None or "blank =" in told else f"; blank = {shown}"
-        sheet.cell(row=row, column=3, value=told + blank).alignment = Alignment(wrap_text=True)
+        _write_wrapped(sheet, row, told + blank, widths[-1])
     last = len(rows) + 2
     told = f"for a rate write rates.USD here, with its own three letters: {describe_rate()}"
-    sheet.cell(row=last, column=3, value=told).alignment = Alignment(wrap_text=True)
+    _write_wrapped(sheet, last, told, widths[-1])
     sheet.freeze_panes = "A2"
     _print_wide(sheet)
 

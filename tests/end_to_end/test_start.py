@@ -192,6 +192,26 @@ def test_nothing_that_is_there_is_replaced(here):
     assert invoke("start", "fleet/boats.csv").exit_code == 2
 
 
+@pytest.mark.parametrize("name", ["fleet.xls", "fleet.csv", "fleet.ods"])
+def test_a_folder_is_not_called_like_a_file(here, name):
+    done = invoke("start", name)
+    assert done.exit_code == 2
+    assert f"'{name}' is neither a workbook nor a folder: give fleet.xlsx or fleet" in done.output
+    assert not (here / name).exists()
+
+
+def test_rows_of_help_are_as_high_as_their_lines(here):
+    invoke("start", "fleet.xlsx")
+    book = openpyxl.load_workbook(here / "fleet.xlsx")
+    for name in (book.sheetnames[0], "settings"):
+        sheet = book[name]
+        width = sheet.column_dimensions["C"].width
+        long = [cell for cell in sheet["C"][6:] if cell.value and len(cell.value) > width]
+        assert long
+        for cell in long:
+            assert sheet.row_dimensions[cell.row].height >= 2 * 13
+
+
 def test_empty_tables_are_told_to_be_empty(here):
     invoke("start", "fleet.xlsx", "--one-boat")
     done = invoke("plan", "fleet.xlsx")
