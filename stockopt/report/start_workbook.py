@@ -19,7 +19,7 @@ from stockopt.fleet.columns import Column
 from stockopt.fleet.tables import HELP_SHEET
 from stockopt.report.page import LINE_POINTS, lines_needed
 from stockopt.report.start_forms import Form, describe, describe_rate
-from stockopt.report.styles import FORMATS, HEADER, LEAD, TITLE, Styles
+from stockopt.report.styles import FONT, FORMATS, HEADER, LEAD, TITLE, Styles
 
 #: Rows to which lists and formats reach.
 _LAST_ROW = 2000
@@ -28,6 +28,8 @@ _LONGEST_MESSAGE = 250
 #: A list in a cell is written out only while it is short.
 _LONGEST_LIST = 250
 _FIRST_DAY = "1950-01-01"
+
+_PLAIN, _BOLD = Font(name=FONT, size=10), Font(name=FONT, size=10, bold=True)
 
 #: Where the names are that a column of such names can be chosen from.
 _NAMED_IN: Mapping[str, tuple[str, str]] = {
@@ -167,11 +169,13 @@ def _write_help(sheet: Worksheet, forms: tuple[Form, ...]) -> None:
     row = 7
     for form in forms:
         needed = " (needed)" if form.required else ""
-        sheet.cell(row=row, column=1, value=f"{form.name}{needed}").font = Font(bold=True)
-        _write_wrapped(sheet, row, form.help, widths[-1]).font = Font(bold=True)
+        named = sheet.cell(row=row, column=1, value=f"{form.name}{needed}")
+        named.alignment, named.font = Alignment(vertical="top"), _BOLD
+        _write_wrapped(sheet, row, form.help, widths[-1]).font = _BOLD
         row += 1
         for column in form.columns:
-            sheet.cell(row=row, column=2, value=column.name).alignment = Alignment(vertical="top")
+            name = sheet.cell(row=row, column=2, value=column.name)
+            name.alignment, name.font = Alignment(vertical="top"), _PLAIN
             _write_wrapped(sheet, row, describe(column), widths[-1])
             row += 1
     sheet.freeze_panes = "A7"
@@ -185,7 +189,7 @@ def _write_wrapped(sheet: Worksheet, row: int, text: str, width: float) -> Cell:
     Not every spreadsheet program fits the height of a row that another program wrote.
     """
     cell: Cell = sheet.cell(row=row, column=3, value=text)
-    cell.alignment = Alignment(wrap_text=True, vertical="top")
+    cell.alignment, cell.font = Alignment(wrap_text=True, vertical="top"), _PLAIN
     # Bold letters are about a tenth wider than those that widths of columns count.
     sheet.row_dimensions[row].height = LINE_POINTS * lines_needed(text, 0.9 * width) + 2
     return cell
