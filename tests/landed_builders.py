@@ -9,7 +9,7 @@ NOTHING_NEEDED = Demand(parts={}, notes=())
 LEG = {"boat": "Alba", "departs_on": "2031-05-01", "days": 7, "to_port": "Porto"}
 
 
-def make_market_fleet(*, sources, prices, parts, ports=(), settings=None):
+def make_market_fleet(*, sources, prices, parts, ports=(), kits=(), settings=None):
     """Return a fleet of one boat at home in Porto; every source delivers there unless it says."""
     return make_fleet(
         settings=settings,
@@ -18,6 +18,7 @@ def make_market_fleet(*, sources, prices, parts, ports=(), settings=None):
         sources=[{"delivers_to": "Porto", **source} for source in sources],
         prices=prices,
         ports=ports,
+        kits=kits,
         legs=[LEG],
     )
 

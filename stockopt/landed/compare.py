@@ -8,6 +8,7 @@ from stockopt.demand.demand import Demand
 from stockopt.fleet.fleet import Fleet
 from stockopt.landed.break_even import find_break_even, find_pays_from, order_alone
 from stockopt.landed.landed import (
+    SPLIT,
     Bought,
     FromSource,
     Landed,
@@ -20,6 +21,7 @@ from stockopt.landed.money import NOTHING, cents, exact
 from stockopt.landed.packs import fill
 from stockopt.landed.ports import BUY, NEED, boats_of, fill_basket
 from stockopt.landed.quotes import Market, Quote, list_market
+from stockopt.landed.sets import compare_sets
 from stockopt.landed.split import find_way, make_orders
 
 
@@ -61,31 +63,32 @@ def compare_sources(
 def _compare_port(
     fleet: Fleet, market: Market, basket: Mapping[str, Wanted], names: Mapping[str, str]
 ) -> PortCompared:
-    offered = {part: wanted for part, wanted in basket.items() if part in market.quotes}
+    offered = {part: wanted for part, wanted in basket.items() if market.selling(part)}
     by_source = _whole_orders(market, offered)
     parts = tuple(
         _compare_part(market, part, names[part], wanted, by_source)
         for part, wanted in sorted(offered.items())
     )
-    mail = sorted(
-        {source.source for one in parts for source in one.sources if source.kind == "mail"}
-    )
+    selling = [quote for part in offered for quote in market.selling(part)]
+    mail = sorted({quote.source for quote in selling if quote.kind == "mail"})
     sources = fleet.sources[fleet.sources["delivers_to"] == market.port]
     free = set(sources.loc[sources["duty"] == 0.0, "source"])
     found = (find_break_even(source, market, parts) for source in mail)
+    ways = _list_ways(market, {part: wanted.pieces for part, wanted in offered.items()})
     return PortCompared(
         port=market.port,
         boats=boats_of(fleet, market.port),
         parts=parts,
         no_offer=tuple(sorted(set(basket) - set(offered))),
-        ways=_list_ways(market, {part: wanted.pieces for part, wanted in offered.items()}),
+        ways=ways,
         break_even=tuple(one for one in found if one is not None),
         duty_free=tuple(source for source in mail if source in free),
+        sets=compare_sets(market, parts, next((w for w in ways if w.name == SPLIT), None)),
     )
 
 
 def _list_ways(market: Market, pieces: Mapping[str, int]) -> tuple[Way, ...]:
-    kinds = {quote.kind for part in pieces for quote in market.quotes[part]}
+    kinds = {quote.kind for part in pieces for quote in market.selling(part)}
     ways = [
         find_way("local", market, pieces, lambda quote: quote.kind == "local")
         if "local" in kinds
@@ -93,7 +96,7 @@ def _list_ways(market: Market, pieces: Mapping[str, int]) -> tuple[Way, ...]:
         find_way("mail order", market, pieces, lambda quote: quote.kind == "mail")
         if "mail" in kinds
         else None,
-        find_way("cheapest split", market, pieces, lambda _: True),
+        find_way(SPLIT, market, pieces, lambda _: True),
     ]
     return tuple(way for way in ways if way is not None)
 
@@ -104,7 +107,7 @@ def _whole_orders(
     """Return, by source and part, the lines of one order of everything wanted that it sells."""
     bought: list[tuple[Quote, int]] = []
     for part, wanted in basket.items():
-        for quotes in _by_source(market.quotes[part]).values():
+        for quotes in _by_source(market.quotes.get(part, ())).values():
             bought += fill(quotes, wanted.pieces) or []
     lines: dict[tuple[str, str], tuple[Bought, ...]] = {}
     for order in make_orders(market, bought):
@@ -121,8 +124,8 @@ def _compare_part(
     wanted: Wanted,
     by_source: Mapping[tuple[str, str], tuple[Bought, ...]],
 ) -> PartCompared:
-    offered = _by_source(market.quotes[part])
-    quickest = min(quote.lead_days for quote in market.quotes[part])
+    offered = _by_source(market.quotes.get(part, ()))
+    quickest = min(quote.lead_days for quote in market.selling(part))
     sources = [
         _from_source(market, offered[source], by_source[source, part], wanted, quickest)
         for source in offered

@@ -8,6 +8,9 @@ from decimal import Decimal
 from stockopt.landed.money import NO_MONEY, NOTHING, LineMoney
 from stockopt.landed.quotes import Quote
 
+#: The way that takes every part from where the whole basket is cheapest.
+SPLIT = "cheapest split"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
@@ -31,7 +34,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bought:
-    """Packs of one quote, priced.
+    """Packs of one quote, priced; `pieces` of a set are sets.
 
     `charges` is its share of what the order costs beside its lines, by value of the goods.
     """
@@ -45,6 +48,11 @@ class Bought:
     def pieces(self) -> int:
         """Pieces in all its packs."""
         return self.packs * self.quote.pack
+
+    @property
+    def parts(self) -> int:
+        """Pieces of single parts in all its packs, those inside sets counted."""
+        return self.packs * sum(self.quote.brings.values())
 
     @property
     def landed(self) -> Decimal:
@@ -168,7 +176,7 @@ class PartCompared:
     part, name, wanted
         Which, and how much of it.
     sources
-        Cheapest landed first.
+        Cheapest landed first; none where the part comes in sets only.
     pays_from
         Pieces of this part alone from which an order by mail costs less than buying locally, and
         goes on doing so; None where it never does, or one of the two cannot be had.
@@ -189,6 +197,60 @@ class PartCompared:
         """The cheapest for one piece that a boat waits for."""
         able = [source for source in self.sources if source.awaited is not None]
         return min(able, key=lambda source: source.awaited or NOTHING, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetWay:
+    """Packs of one set from one source, beside what it brings bought one by one.
+
+    Both are landed before the charges of an order.
+
+    Parameters
+    ----------
+    packs, money
+        How many packs of the set, and what they cost.
+    useful
+        (part, pieces): what of them the basket wants, by part.
+    left
+        (part, pieces): what of them it does not.
+    one_by_one
+        What the useful pieces cost without the set, each at the least landed cost of a piece at
+        which the basket gets the part; None where nobody sells one of them singly.
+    """
+
+    packs: int
+    money: LineMoney
+    useful: tuple[tuple[str, int], ...]
+    left: tuple[tuple[str, int], ...]
+    one_by_one: Decimal | None
+
+    @property
+    def saves(self) -> Decimal | None:
+        """By how much the set is cheaper; below 0 where it is dearer."""
+        return None if self.one_by_one is None else self.one_by_one - self.money.landed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetCompared:
+    """One set sold under one number that holds parts of the basket, from one source.
+
+    Parameters
+    ----------
+    quote
+        Which, from whom, and what it holds.
+    one
+        One pack of it.
+    ways
+        By part of the basket that it holds: the fewest packs that bring all that is wanted of
+        that part, or all packs that are to be had.
+    in_split
+        Packs of it in the cheapest split, which counts the charges of the orders too.
+    """
+
+    quote: Quote
+    one: SetWay
+    ways: tuple[tuple[str, SetWay], ...]
+    in_split: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +315,8 @@ class PortCompared:
         By mail source.
     duty_free
         Mail sources whose duty is 0 in the tables.
+    sets
+        Sets that hold parts of the basket, by number, source and pack.
     """
 
     port: str
@@ -262,6 +326,7 @@ class PortCompared:
     ways: tuple[Way, ...]
     break_even: tuple[BreakEven, ...]
     duty_free: tuple[str, ...]
+    sets: tuple[SetCompared, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

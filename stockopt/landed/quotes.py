@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 from stockopt.fleet.fleet import Fleet
+from stockopt.fleet.kits import Contents, list_contents
 from stockopt.landed.money import NOTHING, LineMoney, cents, exact, exact_or_none, price_line
 from stockopt.sourcing import USUAL_PRICE
 
@@ -17,12 +18,14 @@ Row = Mapping[Hashable, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """One price of one source for one part at one port. Money in the plan's currency, unrounded.
+    """One price of one source for one part, or one set of parts, at one port.
+
+    Money in the plan's currency, unrounded.
 
     Parameters
     ----------
     source, kind, part
-        Which; kind is local or mail.
+        Which; kind is local or mail. Of a set `part` is its own number, and one piece is one set.
     pack, most
         Pieces in a pack, and packs to be had (None for any number).
     price, freight
@@ -39,6 +42,8 @@ class Quote:
         The price of one pack as the source asks it, and in which money.
     assumed
         True for a price nobody quotes: the port's price_factor times the cheapest quote.
+    contents
+        What one set holds: (part, pieces), by part; empty for a single part.
     """
 
     source: str
@@ -57,6 +62,13 @@ class Quote:
     asked: Decimal
     currency: str
     assumed: bool = False
+    contents: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def brings(self) -> dict[str, int]:
+        """Pieces of each part in one pack."""
+        held = self.contents or ((self.part, 1),)
+        return {part: pieces * self.pack for part, pieces in held}
 
     def line(self, packs: int) -> LineMoney:
         """Return what so many packs cost."""
@@ -104,14 +116,21 @@ class Market:
     port
         Which.
     quotes
-        By part: sorted by source and pack.
+        By part, and by the number of each set: sorted by source and pack.
+    sets
+        By part: the quotes of sets that hold it, sorted by number, source and pack.
     terms
         By source.
     """
 
     port: str
     quotes: Mapping[str, tuple[Quote, ...]]
+    sets: Mapping[str, tuple[Quote, ...]]
     terms: Mapping[str, OrderTerms]
+
+    def selling(self, part: str) -> tuple[Quote, ...]:
+        """Return every quote that brings a part: its own, then those of sets."""
+        return (*self.quotes.get(part, ()), *self.sets.get(part, ()))
 
 
 def any_shop(port: str) -> str:
@@ -140,7 +159,8 @@ def list_market(fleet: Fleet, port: str, gone: Collection[str] = ()) -> Market:
         port has one.
     """
     parts = {row["part"]: row for row in fleet.parts.to_dict("records")}
-    masses, settings = _list_masses(fleet), fleet.settings
+    contents = list_contents(fleet.kits, set(fleet.parts["part"]))
+    masses, settings = _list_masses(fleet, contents), fleet.settings
     rates = _list_rates(fleet)
     here = {row["source"]: row for row in _rows(fleet, port)}
     quotes: dict[str, list[Quote]] = {}
@@ -153,24 +173,36 @@ def list_market(fleet: Fleet, port: str, gone: Collection[str] = ()) -> Market:
         each = exact(price["price"]) * delivering[source] / int(price["pack"])
         if source in here:
             quote = _quote(price, here[source], rates, masses[part], settings.currency)
+            quote = replace(quote, contents=tuple(sorted(contents.get(part, {}).items())))
             quotes.setdefault(part, []).extend([] if source in gone else [quote])
         if source not in gone:
             cheapest[part] = min(each, cheapest.get(part, each))
     for part, quote in _unquoted(fleet, port, parts, quotes, cheapest):
         quotes.setdefault(part, []).append(quote)
+    by_number = {
+        part: tuple(sorted(found, key=lambda quote: (quote.source, quote.pack)))
+        for part, found in sorted(quotes.items())
+        if found
+    }
     return Market(
         port=port,
-        quotes={
-            part: tuple(sorted(found, key=lambda quote: (quote.source, quote.pack)))
-            for part, found in sorted(quotes.items())
-            if found
-        },
+        quotes=by_number,
+        sets=_list_sets(by_number),
         terms={
             USUAL_PRICE: OrderTerms(),
             any_shop(port): OrderTerms(),
             **{source: _terms(row, rates[row["currency"]]) for source, row in here.items()},
         },
     )
+
+
+def _list_sets(quotes: Mapping[str, tuple[Quote, ...]]) -> dict[str, tuple[Quote, ...]]:
+    """List by part the quotes of sets that hold it."""
+    sets: dict[str, tuple[Quote, ...]] = {}
+    for quote in (one for number in sorted(quotes) for one in quotes[number]):
+        for part, _ in quote.contents:
+            sets[part] = (*sets.get(part, ()), quote)
+    return sets
 
 
 def _rows(fleet: Fleet, port: str) -> list[Row]:
@@ -181,13 +213,14 @@ def _any_port(fleet: Fleet) -> dict[str, Row]:
     return {row["source"]: row for row in fleet.sources.to_dict("records")}
 
 
-def _list_masses(fleet: Fleet) -> dict[str, Decimal]:
+def _list_masses(fleet: Fleet, contents: Contents) -> dict[str, Decimal]:
     """Return the mass of one piece of each part, and of one set."""
-    parts, kits = fleet.parts, fleet.kits
+    parts = fleet.parts
     masses = {part: exact(kg) for part, kg in zip(parts["part"], parts["kg"], strict=True)}
-    sets: dict[str, Decimal] = {}
-    for kit, part, quantity in zip(kits["kit"], kits["part"], kits["quantity"], strict=True):
-        sets[kit] = sets.get(kit, Decimal(0)) + masses[part] * int(quantity)
+    sets = {
+        kit: sum((masses[part] * pieces for part, pieces in held.items()), Decimal(0))
+        for kit, held in contents.items()
+    }
     return {**sets, **masses}
 
 

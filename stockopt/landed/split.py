@@ -33,7 +33,7 @@ def find_way(
     name
         What the way is called.
     market
-        What is offered.
+        What is offered; sets that hold parts of the basket among it.
     pieces
         By part: wanted, at least 1; parts nobody sells are passed over.
     allowed
@@ -50,21 +50,21 @@ def find_way(
     once, its freight not from `free_freight_from` on; an order reaches the minimum, if need be by
     buying more. It weighs unrounded money; what was chosen is then priced to the cent.
     """
-    quotes: list[Quote] = []
+    quotes: dict[tuple[str, str, int], Quote] = {}
     elsewhere = []
     for part in sorted(pieces):
-        offered = market.quotes.get(part, ())
+        offered = market.selling(part)
         chosen = [quote for quote in offered if allowed(quote)]
         if offered and not chosen:
             elsewhere.append(part)
-        quotes += chosen or offered
+        quotes |= {(one.part, one.source, one.pack): one for one in chosen or offered}
     if not quotes:
         return None
-    model = _Model(market=market, quotes=tuple(quotes), pieces=pieces)
+    model = _Model(market=market, quotes=tuple(quotes.values()), pieces=pieces)
     packs, proven = model.solve()
     if packs is None:
         return None
-    bought = [(quote, count) for quote, count in zip(quotes, packs, strict=True) if count]
+    bought = [(quote, count) for quote, count in zip(model.quotes, packs, strict=True) if count]
     return Way(
         name=name,
         orders=make_orders(market, bought),
@@ -134,7 +134,8 @@ class _Model:
 
     def _needed(self, quote: Quote) -> int:
         """Return the most packs that can be of use for the pieces."""
-        needed = math.ceil(self.pieces[quote.part] / quote.pack)
+        brings = {part: pieces for part, pieces in quote.brings.items() if part in self.pieces}
+        needed = max(math.ceil(self.pieces[part] / pieces) for part, pieces in brings.items())
         return needed if quote.most is None else min(needed, quote.most)
 
     def _beyond(self, quote: Quote) -> int:
@@ -156,8 +157,9 @@ class _Model:
         """Return the rules, each as a . x >= b."""
         rows: list[tuple[dict[int, float], float]] = []
         count = len(self.quotes)
-        for part in sorted({quote.part for quote in self.quotes}):
-            of_part = {i: float(q.pack) for i, q in enumerate(self.quotes) if q.part == part}
+        brings = [quote.brings for quote in self.quotes]
+        for part in sorted({part for one in brings for part in one if part in self.pieces}):
+            of_part = {i: float(one[part]) for i, one in enumerate(brings) if part in one}
             rows.append((of_part, float(self.pieces[part])))
         for i, quote in enumerate(self.quotes):
             used = 2 * count + sources.index(quote.source)

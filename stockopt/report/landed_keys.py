@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from stockopt.landed.landed import (
@@ -11,6 +12,8 @@ from stockopt.landed.landed import (
     Landed,
     Order,
     PartCompared,
+    SetCompared,
+    SetWay,
     Way,
 )
 from stockopt.landed.money import LineMoney
@@ -30,6 +33,11 @@ def port_keys(landed: Landed, part: str | None = None) -> list[Keys]:
             "break_even": [_break_even(one) for one in port.break_even],
             "duty_free": list(port.duty_free),
             "customs": customs_words(port),
+            "sets": [
+                _set(one)
+                for one in port.sets
+                if part in (None, one.quote.part) or part in one.quote.brings
+            ],
         }
         for port in landed.ports
     ]
@@ -91,7 +99,38 @@ def _bought(line: Bought) -> Keys:
         **money_keys(line.money),
         "charges": float(line.charges),
         "landed": float(line.landed),
+        "contents": _pieces(line.quote.contents),
     }
+
+
+def _set(one: SetCompared) -> Keys:
+    quote = one.quote
+    return {
+        "set": quote.part,
+        "source": quote.source,
+        "kind": quote.kind,
+        "pack": quote.pack,
+        "contents": _pieces(quote.contents),
+        **money_keys(one.one.money),
+        **_set_way(one.one),
+        "in_split": one.in_split,
+        "parts": [{"part": part, **_set_way(way)} for part, way in one.ways],
+    }
+
+
+def _set_way(way: SetWay) -> Keys:
+    return {
+        "packs": way.packs,
+        "landed": float(way.money.landed),
+        "one_by_one": cents_key(way.one_by_one),
+        "saves": cents_key(way.saves),
+        "useful": _pieces(way.useful),
+        "left": _pieces(way.left),
+    }
+
+
+def _pieces(pieces: Iterable[tuple[str, int]]) -> list[Keys]:
+    return [{"part": part, "pieces": count} for part, count in pieces]
 
 
 def _way(way: Way) -> Keys:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 
 from stockopt.landed.landed import (
+    SPLIT,
     BreakEven,
     FromSource,
     Landed,
     Order,
     PartCompared,
     PortCompared,
+    SetCompared,
+    SetWay,
     Way,
 )
 from stockopt.report.landed_words import (
@@ -18,6 +22,7 @@ from stockopt.report.landed_words import (
     CHARGES,
     PAYS_FROM,
     ROUNDING,
+    SETS,
     WAITING,
     awaited_word,
     basket_words,
@@ -25,13 +30,13 @@ from stockopt.report.landed_words import (
     customs_words,
     kind_word,
     packs_text,
+    pieces_list,
+    set_words,
     split_words,
 )
 from stockopt.report.sheet import Cell, Chart, Column, Row, Sheet, Table, plain_rows
 
 MARK = " (assumed)"
-#: The way whose orders are told one by one.
-SPLIT = "cheapest split"
 
 
 def landed_sheets(landed: Landed, currency: str) -> list[Sheet]:
@@ -61,6 +66,7 @@ def _port_sheet(landed: Landed, port: PortCompared, currency: str, *, several: b
                 for number, one in enumerate(port.break_even)
             ),
             _parts(port, currency),
+            *((_sets(port, currency),) if port.sets else ()),
         ),
         after=tuple(
             filter(
@@ -120,7 +126,7 @@ def _way_row(way: Way) -> Row:
 
 
 def _order_row(order: Order) -> Row:
-    parts = len({line.quote.part for line in order.lines})
+    parts = len({part for line in order.lines for part in line.quote.brings})
     return Row(cells=("", f"{order.source}, parts: {parts}", *_money_cells((order,))))
 
 
@@ -135,7 +141,7 @@ def _money_cells(orders: tuple[Order, ...]) -> tuple[Cell, ...]:
         (order.handling for order in orders),
         (order.total for order in orders),
     )
-    pieces = sum(line.pieces for order in orders for line in order.lines)
+    pieces = sum(line.parts for order in orders for line in order.lines)
     return (*(float(sum(column, Decimal(0))) for column in columns), pieces)
 
 
@@ -203,6 +209,49 @@ def _part_row(one: PartCompared) -> tuple[Cell, ...]:
         one.pays_from,
         awaited_word(one),
         "; ".join(names),
+    )
+
+
+def _sets(port: PortCompared, currency: str) -> Table:
+    """Return each set by itself, then what it takes to get each of its parts with it."""
+    return Table(
+        heading=f"Sets beside their parts bought one by one, landed, {currency}",
+        lead=(SETS,),
+        columns=(
+            Column(title="Set, or a part in it", width=14),
+            Column(title="What, and from whom", width=34, kind="prose"),
+            Column(title="Packs", width=11, kind="whole"),
+            Column(title="The set", width=11, kind="money"),
+            Column(title="One by one", width=11, kind="money"),
+            Column(title="The set saves", width=11, kind="money"),
+            Column(title="Packs in the split", width=11, kind="whole"),
+            Column(title="Kind", width=11),
+            Column(title="Of use to the basket; left over", width=46, kind="prose", span=2),
+        ),
+        rows=plain_rows(row for one in port.sets for row in _set_rows(one)),
+    )
+
+
+def _set_rows(one: SetCompared) -> Iterator[tuple[Cell, ...]]:
+    quote = one.quote
+    yield _set_row(quote.part, f"{quote.source}: {set_words(one)}", one, one.one, one.in_split)
+    for part, way in one.ways:
+        yield _set_row(part, f"as many as the basket wants, in {quote.part}", one, way, None)
+
+
+def _set_row(
+    number: str, words: str, one: SetCompared, way: SetWay, in_split: int | None
+) -> tuple[Cell, ...]:
+    return (
+        number,
+        words,
+        way.packs,
+        float(way.money.landed),
+        None if way.one_by_one is None else float(way.one_by_one),
+        None if way.saves is None else float(way.saves),
+        in_split,
+        kind_word(one.quote),
+        f"{pieces_list(way.useful)}; {pieces_list(way.left) or 'nothing'}",
     )
 
 

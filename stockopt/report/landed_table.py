@@ -9,12 +9,13 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from stockopt.landed.landed import FromSource, PartCompared, PortCompared
+from stockopt.landed.landed import SPLIT, FromSource, PartCompared, PortCompared, SetCompared
 from stockopt.report.landed_words import (
     ASSUMED,
     CHARGES,
     PAYS_FROM,
     ROUNDING,
+    SETS,
     WAITING,
     awaited_word,
     basket_words,
@@ -22,6 +23,8 @@ from stockopt.report.landed_words import (
     customs_words,
     kind_word,
     packs_text,
+    set_way_words,
+    set_words,
     split_words,
 )
 from stockopt.report.run import Compared
@@ -52,6 +55,8 @@ def print_landed(console: Console, compared: Compared, part: str | None) -> None
             for one in port.parts:
                 if one.part == part:
                     _print_part(console, one)
+                    _print_sets_of(console, one.part, port.sets, currency)
+        _print_sets(console, port, part)
         _print_words(console, port, part)
 
 
@@ -74,7 +79,7 @@ def _ways(port: PortCompared) -> Table:
             _text(per_order),
             _text(way.total),
         )
-        if way.name == "cheapest split" or len(way.orders) > 1:
+        if way.name == SPLIT or len(way.orders) > 1:
             for order in way.orders:
                 table.add_row(
                     Text(f"  {order.source}"),
@@ -127,6 +132,37 @@ def _print_part(console: Console, one: PartCompared) -> None:
         console.print(indented(Text(text), above=0))
 
 
+def _print_sets_of(
+    console: Console, part: str, sets: tuple[SetCompared, ...], currency: str
+) -> None:
+    """Print what it takes to get one part in a set."""
+    for one in sets:
+        for of_part, way in one.ways:
+            if of_part == part:
+                console.print(indented(Text(set_way_words(part, one, way, currency))))
+
+
+def _print_sets(console: Console, port: PortCompared, part: str | None) -> None:
+    """Print every set beside its parts, of one part asked for only that set itself."""
+    sets = [one for one in port.sets if part in (None, one.quote.part)]
+    if not sets:
+        return
+    numbers = ("One pack", "One by one", "Set saves", "Packs in split")
+    table = plain_table("Set, and from whom", *numbers, right=set(numbers))
+    for one in sets:
+        way = one.one
+        table.add_row(
+            Text(f"{one.quote.part}, {one.quote.source}"),
+            _text(way.money.landed),
+            "" if way.one_by_one is None else _text(way.one_by_one),
+            "" if way.saves is None else _text(way.saves),
+            f"{one.in_split}",
+        )
+    console.print(indented(table))
+    for number, words in {one.quote.part: set_words(one) for one in sets}.items():
+        console.print(indented(Text(f"{number} holds {words}."), above=0))
+
+
 _ROWS: tuple[tuple[str, Callable[[FromSource], str]], ...] = (
     ("Kind", kind_word),
     ("Packs x pieces in it", packs_text),
@@ -161,9 +197,9 @@ def _print_words(console: Console, port: PortCompared, part: str | None) -> None
     explained = (
         nobody,
         f"{MARK} {ASSUMED}" if assumed else "",
-        CHARGES,
-        WAITING,
+        *((CHARGES, WAITING) if shown else ()),
         PAYS_FROM if part is None else "",
+        SETS if port.sets and (part is None or not shown) else "",
         ROUNDING,
         customs_words(port),
     )

@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
 
 from stockopt.errors import StockoptError
 from stockopt.fleet.fleet import Fleet
 from stockopt.landed.break_even import MOST_PIECES
-from stockopt.landed.landed import BreakEven, FromSource, Landed, PartCompared, PortCompared
+from stockopt.landed.landed import (
+    SPLIT,
+    BreakEven,
+    FromSource,
+    Landed,
+    PartCompared,
+    PortCompared,
+    SetCompared,
+    SetWay,
+)
+from stockopt.landed.quotes import Quote
 from stockopt.report.words import money_text, pieces_text
 
 #: At most so many near matches are named, of at least this likeness from 0 to 1.
@@ -30,6 +41,11 @@ PAYS_FROM = (
     "Pays from: pieces of that part alone from which an order by mail, all charges paid, costs "
     f"less than buying locally, up to {MOST_PIECES}."
 )
+SETS = (
+    "Sets: landed, before the charges of an order, as are their parts one by one, each at the "
+    "least a piece costs in this basket. Only pieces that the basket wants are counted; what is "
+    "left over is worth nothing here. Which pays with the charges, the cheapest split says."
+)
 ASSUMED = (
     "Nobody quotes it locally: the port's price_factor x the cheapest quote of one piece anywhere."
 )
@@ -38,6 +54,7 @@ ASSUMED = (
 def customs_words(port: PortCompared) -> str:
     """Say whose duty is 0 in the tables, and whom to ask about it; nothing without mail order."""
     mail = any(source.kind == "mail" for one in port.parts for source in one.sources)
+    mail = mail or any(one.quote.kind == "mail" for one in port.sets)
     if not mail:
         return ""
     free = f"Duty is 0 in the tables for {' and '.join(port.duty_free)}. " if port.duty_free else ""
@@ -76,7 +93,7 @@ def break_even_words(one: BreakEven, currency: str) -> str:
 def split_words(port: PortCompared, currency: str) -> str:
     """Say what the cheapest split saves against buying everything locally, or by mail."""
     ways = {way.name: way for way in port.ways}
-    split = ways.get("cheapest split")
+    split = ways.get(SPLIT)
     if split is None:
         return "Nobody sells enough of everything in the basket."
     saved = [
@@ -98,7 +115,7 @@ def awaited_word(part: PartCompared) -> str:
     return "-" if best is None else kind_word(best)
 
 
-def kind_word(source: FromSource) -> str:
+def kind_word(source: FromSource | Quote) -> str:
     """Return the kind of a source in words."""
     return "mail order" if source.kind == "mail" else "local"
 
@@ -108,15 +125,46 @@ def packs_text(source: FromSource) -> str:
     return " + ".join(f"{line.packs} x {line.quote.pack}" for line in source.bought)
 
 
+def pieces_list(pieces: Iterable[tuple[str, int]]) -> str:
+    """Return pieces of several parts, such as 2 x SEAL-7, 1 x GASK-1."""
+    return ", ".join(f"{count} x {part}" for part, count in pieces)
+
+
+def set_words(one: SetCompared) -> str:
+    """Say what a set holds, and in what packs it is sold."""
+    pack = "" if one.quote.pack == 1 else f", in packs of {one.quote.pack}"
+    return f"{pieces_list(one.quote.contents)}{pack}"
+
+
+def set_way_words(part: str, one: SetCompared, way: SetWay, currency: str) -> str:
+    """Say what it takes to get one part in a set, and what is left over."""
+    useful, quote = dict(way.useful), one.quote
+    sets = pieces_text(way.packs * quote.pack, "set")
+    text = (
+        f"In a set: {quote.part} from {quote.source} ({set_words(one)}). {sets} for "
+        f"{pieces_text(useful[part])} of it: {money_text(float(way.money.landed), currency)} "
+        "before the charges of an order"
+    )
+    others = pieces_list(way.useful)
+    text += (
+        f"; nobody sells all of {others} singly"
+        if way.one_by_one is None
+        else f", {others} one by one {money_text(float(way.one_by_one), currency)}"
+    )
+    return f"{text}. Left over: {pieces_list(way.left) or 'nothing'}."
+
+
 def pick_compared(landed: Landed, fleet: Fleet, wanted: str) -> str:
-    """Return the number of one part compared, given it in any capitals, or one of its aliases.
+    """Return the number of one part or set compared, in any capitals, or by one of its aliases.
 
     Raises
     ------
     StockoptError
         Where no basket holds it; names those that are near.
     """
-    parts = sorted({part.part for port in landed.ports for part in port.parts})
+    compared = {part.part for port in landed.ports for part in port.parts}
+    sets = {one.quote.part for port in landed.ports for one in port.sets}
+    parts = sorted(compared | sets)
     numbers = {part.casefold(): part for part in parts}
     aliases = fleet.aliases
     for other, part in zip(aliases["other"], aliases["part"], strict=True):

@@ -1,10 +1,12 @@
 """Purchase orders of the sample fleet and of small plans, to the cent."""
 
 import math
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+import pandas as pd
 import pytest
 from builders import make_fleet
 from report_builders import make_plan
@@ -135,3 +137,18 @@ def test_an_order_that_is_not_what_the_plan_counts_is_a_bug(fleet):
 def test_what_a_plan_buys_is_counted_by_port_with_sets_taken_apart(fleet):
     plan, _ = make_orders(fleet)
     assert count_bought(plan, fleet) == {"Porto": {"belt": 3 + 10 + 2, "seal": 6}}
+
+
+def test_sets_within_sets_are_priced_and_counted_to_the_last_piece(fleet):
+    outer = [{"kit": "BOX", "part": "SET", "quantity": 2}, {"kit": "BOX", "part": "belt"}]
+    rows = [*fleet.kits.to_dict("records"), *outer]
+    nested = replace(fleet, kits=pd.DataFrame(rows).fillna({"quantity": 1}))
+    prices = fleet.prices.assign(part=fleet.prices["part"].replace("SET", "BOX"))
+    nested = replace(nested, prices=prices)
+    kg = 3 * 0.25 + 6 * 0.1  # three belts and six seals
+    line = make_line("BOX", packs=2, pack=1, price=28.035, landed=landed_of(31.15, kg))
+    charge = OrderCharge(source="Post", place="Shed", freight=21.6, handling=49.5)
+    plan = make_plan(orders=(line,), charges=(charge,))
+    assert count_bought(plan, nested) == {"Porto": {"belt": 6, "seal": 12}}
+    (order,) = make_purchase_orders(plan, nested, NobodyLate())
+    assert order.kg == Decimal("2.7")
