@@ -3,31 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import date
 
-from stockopt.books.events import Count, Entry, Event, Receive, Use, Value
-from stockopt.books.shelf import (
-    Shelf,
-    find_before,
-    find_shelves,
-    list_numbers_known,
-    read_numbers,
-)
+from stockopt.books.counting import count
+from stockopt.books.events import Entries, Entry, Event, Receive, Use, Value
+from stockopt.books.receiving import receive
+from stockopt.books.shelf import Shelf, change_row, find_shelves, list_numbers_known, read_numbers
 from stockopt.errors import CommandError, StockoptError
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.names import Names, UnknownNameError, name_each
 from stockopt.fleet.sheet import Sheet
 
 Sheets = Mapping[str, Sheet]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entries:
-    """What is written, and what the person should know of it."""
-
-    entries: tuple[Entry, ...]
-    remarks: tuple[str, ...]
 
 
 def make_entries(event: Event, fleet: Fleet, sheets: Sheets) -> Entries:
@@ -56,8 +44,8 @@ def make_entries(event: Event, fleet: Fleet, sheets: Sheets) -> Entries:
     if isinstance(event, Use):
         return _use(event, fleet, sheets)
     if isinstance(event, Receive):
-        return _receive(event, fleet, sheets)
-    return _count(event, sheets)
+        return receive(event, fleet, sheets)
+    return count(event, fleet, sheets)
 
 
 def _match(event: Event, fleet: Fleet, sheets: Sheets) -> Event:
@@ -133,133 +121,38 @@ def _find_place(event: Use, fleet: Fleet) -> str:
 def _draw(event: Use, place: str, shelves: list[Shelf]) -> Entries:
     """Take the pieces from the rows of stock, those that expire first before others.
 
-    A row counted after the change knows of it already.
+    A row counted after the change knows of it already. What came after the change is taken only
+    where the books hold nothing else: then a later change was taken off what this one used.
     """
-    late = [shelf for shelf in shelves if shelf.counted_on and shelf.counted_on > event.on]
-    if late:
-        day = max(shelf.counted_on for shelf in late if shelf.counted_on)
-        words = f"{event.part} at {place} was counted on {day}, after this change: none drawn."
-        return Entries(entries=(), remarks=(words,))
-    there = sum(shelf.on_hand for shelf in shelves)
-    if there < event.quantity:
+    knowing = [shelf.counted_on for shelf in shelves if shelf.counted_after(event.on)]
+    there = [
+        shelf
+        for shelf in shelves
+        if not shelf.counted_after(event.on) and not shelf.came_after(event.on)
+    ]
+    there.sort(key=lambda shelf: (shelf.expires_on or date.max, shelf.row))
+    if not knowing:
+        later = [shelf for shelf in shelves if shelf.came_after(event.on)]
+        there += sorted(later, key=lambda shelf: (shelf.received_on or date.max, shelf.row))
+    left, entries = event.quantity, []
+    for shelf in there:
+        taken = min(left, shelf.on_hand)
+        if taken:
+            entries.append(change_row(shelf, {"on_hand": shelf.on_hand - taken}))
+            left -= taken
+    if not left:
+        return Entries(entries=tuple(entries), remarks=())
+    drawn = event.quantity - left
+    if not knowing:
         raise StockoptError(
-            f"{event.quantity} x {event.part} cannot come from {place}: the books have {there} "
+            f"{event.quantity} x {event.part} cannot come from {place}: the books have {drawn} "
             f"there (stock, row {', '.join(str(shelf.row) for shelf in shelves)}).\n"
             "Count it first (stockopt count), or say where the piece came from: --from-store, "
             "or --not-from-stock. Nothing was written."
         )
-    left, entries = event.quantity, []
-    for shelf in sorted(shelves, key=lambda shelf: (shelf.expires_on or date.max, shelf.row)):
-        taken = min(left, shelf.on_hand)
-        if taken:
-            entries.append(_change(shelf, {"on_hand": shelf.on_hand - taken}))
-            left -= taken
-    return Entries(entries=tuple(entries), remarks=())
-
-
-def _receive(event: Receive, fleet: Fleet, sheets: Sheets) -> Entries:
-    """Move the pieces from on order, the first due first, to in hand."""
-    shelves = find_shelves(sheets, read_numbers(sheets), event.place, event.part)
-    expires_on, remarks = _find_expiry(event, fleet)
-    ordered = sorted(
-        (shelf for shelf in shelves if shelf.on_order),
-        key=lambda shelf: (shelf.due_on or date.max, shelf.row),
+    day = max(day for day in knowing if day)
+    words = (
+        f"{event.part} at {place} was counted on {day}, after this change: "
+        f"{f'only {drawn}' if drawn else 'none'} drawn."
     )
-    changed: dict[int, dict[str, Value]] = {}
-    left = event.quantity
-    for shelf in ordered:
-        come = min(left, shelf.on_order)
-        if come:
-            changed[shelf.row] = {"on_order": shelf.on_order - come}
-            if come == shelf.on_order and shelf.due_on is not None:
-                changed[shelf.row]["due_on"] = ""
-            left -= come
-    if left:
-        of = f" from {event.source}" if event.source else ""
-        count = event.quantity if left == event.quantity else left
-        remarks = (*remarks, f"{count} x {event.part}{of} were not on order for {event.place}.")
-    target = _find_target(event, expires_on, [*ordered, *shelves])
-    if target is not None:
-        changed.setdefault(target.row, {})["on_hand"] = target.on_hand + event.quantity
-        if expires_on is not None and target.expires_on is None:
-            changed[target.row]["expires_on"] = expires_on
-    by_row = {shelf.row: shelf for shelf in shelves}
-    entries = [_change(by_row[row], cells) for row, cells in sorted(changed.items())]
-    if target is None:
-        entries.append(_new_row(event, event.quantity, expires_on))
-    return Entries(entries=tuple(entries), remarks=remarks)
-
-
-def _find_expiry(event: Receive, fleet: Fleet) -> tuple[date | None, tuple[str, ...]]:
-    """Return the last day to fit the pieces: as told, else from the part's shelf life."""
-    if event.expires_on is not None:
-        return event.expires_on, ()
-    keeps = fleet.parts.loc[fleet.parts["part"].eq(event.part), "shelf_life_days"]
-    if keeps.empty or keeps.isna().iloc[0]:
-        return None, ()
-    day = event.on + timedelta(days=int(keeps.iloc[0]))
-    return day, (f"Good until {day}: its shelf life is {keeps.iloc[0]:g} days.",)
-
-
-def _find_target(event: Receive, expires_on: date | None, shelves: list[Shelf]) -> Shelf | None:
-    """Return the row the pieces lie on: of the same expiry and locker, else none.
-
-    An empty row takes the expiry of what is put there.
-    """
-    for shelf in shelves:
-        same_day = shelf.expires_on == expires_on or (shelf.on_hand == 0 and not shelf.expires_on)
-        if same_day and event.locker.casefold() in ("", shelf.locker.casefold()):
-            return shelf
-    return None
-
-
-def _count(event: Count, sheets: Sheets) -> Entries:
-    """Write what was counted on the one row that is meant."""
-    shelves = find_shelves(sheets, read_numbers(sheets), event.place, event.part)
-    meant = [
-        shelf
-        for shelf in shelves
-        if event.locker.casefold() in ("", shelf.locker.casefold())
-        and event.expires_on in (None, shelf.expires_on)
-    ]
-    if len(meant) > 1:
-        rows = "\n".join(f"  {_describe(shelf)}" for shelf in meant)
-        raise StockoptError(
-            f"{event.part} lies in {len(meant)} rows of stock at {event.place}:\n\n{rows}\n\n"
-            "Say which was counted, with --locker or --expires-on. Nothing was written."
-        )
-    if not meant:
-        return Entries(entries=(_new_row(event, event.on_hand, event.expires_on),), remarks=())
-    (shelf,) = meant
-    if shelf.counted_on and shelf.counted_on > event.on:
-        raise StockoptError(
-            f"{event.part} at {event.place} was counted later, on {shelf.counted_on} (stock, row "
-            f"{shelf.row}): a count of {event.on} cannot replace it. Nothing was written."
-        )
-    return Entries(
-        entries=(_change(shelf, {"on_hand": event.on_hand, "counted_on": event.on}),), remarks=()
-    )
-
-
-def _describe(shelf: Shelf) -> str:
-    told = [f"row {shelf.row}: {shelf.on_hand} in hand"]
-    told += [f"locker {shelf.locker}"] if shelf.locker else []
-    told += [f"good until {shelf.expires_on}"] if shelf.expires_on else []
-    return ", ".join(told)
-
-
-def _new_row(event: Receive | Count, on_hand: int, expires_on: date | None) -> Entry:
-    cells: dict[str, Value | None] = {
-        "place": event.place,
-        "part": event.part,
-        "on_hand": on_hand,
-        "expires_on": expires_on,
-        "locker": event.locker or None,
-        "counted_on": event.on,
-    }
-    told = {name: value for name, value in cells.items() if value is not None}
-    return Entry(table="stock", row=None, cells=told, before={})
-
-
-def _change(shelf: Shelf, cells: Mapping[str, Value]) -> Entry:
-    return Entry(table="stock", row=shelf.row, cells=cells, before=find_before(shelf, cells))
+    return Entries(entries=tuple(entries), remarks=(words,))

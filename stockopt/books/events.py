@@ -87,6 +87,14 @@ class Entry:
     before: Mapping[str, str]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entries:
+    """What an event writes, and what the person should know of it."""
+
+    entries: tuple[Entry, ...]
+    remarks: tuple[str, ...]
+
+
 def as_text(value: Value) -> str:
     """Return a value as the tables write it.
 

@@ -8,17 +8,22 @@ from datetime import date
 
 import pandas as pd
 
-from stockopt.books.events import Value
+from stockopt.books.events import Count, Entry, Value
 from stockopt.fleet.fleet import Fleet
 from stockopt.fleet.part_numbers import Numbers
 from stockopt.fleet.sheet import Sheet, word
 from stockopt.fleet.tables import TABLES
 from stockopt.fleet.typed import fill_defaults, type_sheet
 
+Sheets = Mapping[str, Sheet]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """One row of stock: where it stands in the table and what it says; dates None where blank."""
+    """One row of stock: where it stands in the table and what it says; dates None where blank.
+
+    `received_on` is None too where the row was counted that day or later.
+    """
 
     row: int
     on_hand: int
@@ -27,10 +32,24 @@ class Shelf:
     expires_on: date | None
     locker: str
     counted_on: date | None
+    received_on: date | None
+    received: int
     text: Mapping[str, str]
 
+    def counted_after(self, day: date) -> bool:
+        """Tell whether a count knows of what happened that day."""
+        return self.counted_on is not None and self.counted_on > day
 
-def read_numbers(sheets: Mapping[str, Sheet]) -> Numbers:
+    def came_after(self, day: date) -> bool:
+        """Tell whether the pieces were delivered later."""
+        return self.received_on is not None and self.received_on > day
+
+    def lies_in(self, locker: str) -> bool:
+        """Tell whether the pieces are meant where a locker is told; "" for any."""
+        return locker.casefold() in ("", self.locker.casefold())
+
+
+def read_numbers(sheets: Sheets) -> Numbers:
     """Return what leads from every part number written anywhere to the current one, casefolded."""
     parts, aliases = _columns(sheets.get("parts")), _columns(sheets.get("aliases"))
     own = set(parts.get("part", ()))
@@ -50,7 +69,7 @@ def read_numbers(sheets: Mapping[str, Sheet]) -> Numbers:
     )
 
 
-def list_numbers_known(sheets: Mapping[str, Sheet], fleet: Fleet) -> dict[str, str]:
+def list_numbers_known(sheets: Sheets, fleet: Fleet) -> dict[str, str]:
     """Return every number that stock and records may name: parts, sets, other spellings.
 
     Numbers of parts and sets lead to themselves, other spellings to the part.
@@ -63,9 +82,7 @@ def list_numbers_known(sheets: Mapping[str, Sheet], fleet: Fleet) -> dict[str, s
     return known
 
 
-def find_shelves(
-    sheets: Mapping[str, Sheet], numbers: Numbers, place: str, part: str
-) -> list[Shelf]:
+def find_shelves(sheets: Sheets, numbers: Numbers, place: str, part: str) -> list[Shelf]:
     """Return the rows of stock of a part at a place, under whichever of its numbers, by row."""
     sheet = sheets.get("stock")
     if sheet is None:
@@ -79,6 +96,9 @@ def find_shelves(
         current = numbers.current(str(told["part"]).casefold())
         if str(told["place"]).casefold() != place.casefold() or current != wanted:
             continue
+        counted_on, received_on = _day(told["counted_on"]), _day(told["received_on"])
+        if counted_on and received_on and counted_on >= received_on:
+            received_on = None
         shelves.append(
             Shelf(
                 row=int(row),
@@ -87,16 +107,48 @@ def find_shelves(
                 due_on=_day(told["due_on"]),
                 expires_on=_day(told["expires_on"]),
                 locker=str(told["locker"]),
-                counted_on=_day(told["counted_on"]),
+                counted_on=counted_on,
+                received_on=received_on,
+                received=int(told["received"]) if received_on else 0,
                 text={name: column[position] for name, column in written.items()},
             )
         )
     return shelves
 
 
-def find_before(shelf: Shelf, cells: Mapping[str, Value]) -> dict[str, str]:
-    """Return what stands in the cells that are to be changed."""
-    return {name: shelf.text.get(name, "") for name in cells}
+def find_booked(
+    sheets: Sheets, numbers: Numbers, fleet: Fleet, event: Count
+) -> tuple[int, date, int] | None:
+    """Return what the books took off a place after a count: pieces, last day and its row."""
+    sheet = sheets.get("replacements")
+    if sheet is None:
+        return None
+    frame, _ = type_sheet(sheet, TABLES["replacements"])
+    frame = fill_defaults(frame, TABLES["replacements"])
+    frame = frame[frame["on"] > pd.Timestamp(event.on)]
+    boats = fleet.boats["boat"].str.casefold()
+    served = set(boats[fleet.boats["store"].str.casefold().eq(event.place.casefold())])
+    own = frame["taken_off"].eq("boat") & frame["boat"].str.casefold().eq(event.place.casefold())
+    shared = frame["taken_off"].eq("store") & frame["boat"].str.casefold().isin(served)
+    wanted = numbers.current(event.part.casefold())
+    part = frame["part"].map(lambda number: numbers.current(str(number).casefold()) == wanted)
+    booked = frame[(own | shared) & part.astype(bool)].sort_values("on", kind="stable")
+    if booked.empty:
+        return None
+    last = booked.iloc[-1]
+    return int(booked["quantity"].sum()), last["on"].date(), int(str(last.name))
+
+
+def change_row(shelf: Shelf, cells: Mapping[str, Value]) -> Entry:
+    """Return the entry that changes a row of stock."""
+    before = {name: shelf.text.get(name, "") for name in cells}
+    return Entry(table="stock", row=shelf.row, cells=cells, before=before)
+
+
+def add_row(cells: Mapping[str, Value | None]) -> Entry:
+    """Return the entry that adds a row of stock; what is None stays blank."""
+    told = {name: value for name, value in cells.items() if value is not None}
+    return Entry(table="stock", row=None, cells=told, before={})
 
 
 def _columns(sheet: Sheet | None) -> dict[str, list[str]]:

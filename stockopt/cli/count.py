@@ -42,8 +42,9 @@ def count(
 ) -> None:
     """Record in FLEET how many pieces of a part are at a place.
 
-    Where a part lies in several rows of stock, --locker or --expires-on say which was counted; one
-    that no row has becomes a new row. The previous version of each file stays beside it.
+    Where a part lies in several lockers or expires on several days, --locker or --expires-on say
+    which was counted; one that no row has becomes a new row. What came after the count stays
+    beside it. The previous version of each file stays beside it.
 
     \b
     Example:

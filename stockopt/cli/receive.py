@@ -46,7 +46,8 @@ def receive(
 
     Of several orders the one due first is reduced first; pieces that were not on order are added
     as well, and that is said. Without --expires-on they keep as long as the part's shelf life
-    says. The previous version of each file stays beside it.
+    says. Changes made before they came are not taken off them; a count of a later day knows of
+    them already. The previous version of each file stays beside it.
 
     \b
     Example:

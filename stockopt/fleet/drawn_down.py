@@ -1,24 +1,64 @@
-"""Stock as it should be today: what was counted, less what was changed since."""
+"""Stock as it should be today: what was counted and came, less what was changed since."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
-from datetime import date
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import pandas as pd
 
 from stockopt.errors import Note
 from stockopt.fleet.spelling import Tables
 
-Row = Mapping[Hashable, Any]
+#: A place and a part.
+Kept = tuple[str, str]
+
+
+@dataclass(slots=True, kw_only=True)
+class _Pile:
+    """One row of stock while it is drawn down.
+
+    Parameters
+    ----------
+    row
+        Of the table.
+    since
+        First day whose changes come off it.
+    there, came
+        Pieces there now, and how many were delivered together; 0 delivered where it was counted.
+    gone
+        Of those delivered, how many the books took off already.
+    lent
+        Of those taken here, how many were changed before they came.
+    last
+        Day of the last change that took one; None before any.
+    """
+
+    row: int
+    since: pd.Timestamp
+    there: int
+    came: int
+    gone: int
+    lent: int = 0
+    taken: int = 0
+    last: pd.Timestamp | None = None
+
+    def take(self, most: int, on: pd.Timestamp) -> int:
+        """Take what there is, and say how many."""
+        pieces = max(0, min(most, self.there))
+        if pieces:
+            self.there -= pieces
+            self.taken += pieces
+            self.last = on
+        return pieces
 
 
 def draw_down(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]]:
-    """Take off the stock what was changed after its count.
+    """Take off the stock what was changed after it was counted or came.
 
-    A piece changed on a boat came from her own spares where some were counted before, else from
-    her store's; the first to expire are taken first. Rows that do not say when they were counted
+    A piece changed on a boat came from her own spares where there were some, else from her
+    store's; the first to expire are taken first. From a count on, changes of later days come off
+    a row; from a delivery on (`received_on`), those of the same day too. Rows that say neither
     are left as they are, and so is all stock by a change that says what it was already taken off.
 
     Returns
@@ -28,39 +68,111 @@ def draw_down(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]]:
     """
     stock, boats = tables["stock"], tables["boats"]
     stores = dict(zip(boats["boat"], boats["store"], strict=True))
-    counted = stock[stock["counted_on"].notna() & stock["on_hand"].gt(0)]
-    rows: dict[tuple[str, str], list[Row]] = {}
-    in_order = counted.sort_values(["expires_on", "counted_on"], kind="stable")
-    for row in in_order.reset_index(names="row").to_dict("records"):
-        rows.setdefault((row["place"], row["part"]), []).append(row)
-    taken: dict[int, tuple[int, date]] = {}
-    changes = tables["replacements"]
-    changes = changes[changes["taken_off"].eq("")]
-    changes = changes.sort_values(["on", "boat", "part"], kind="stable")
-    for change in changes.to_dict("records"):
-        left = int(change["quantity"])
-        places = (change["boat"], stores.get(change["boat"], ""))
-        kept = [row for place in places for row in rows.get((place, change["part"]), [])]
-        for shelf in kept:
-            index = shelf["row"]
-            before = taken[index][0] if index in taken else 0
-            pieces = min(left, int(shelf["on_hand"]) - before)
-            if pieces > 0 and shelf["counted_on"] < change["on"]:
-                taken[index] = (before + pieces, change["on"].date())
-                left -= pieces
-    if not taken:
+    piles = _find_piles(stock)
+    changes = tables["replacements"].sort_values(["on", "boat", "part"], kind="stable")
+    plain = changes["taken_off"].eq("")
+    booked = _find_booked(changes[~plain], stores)
+    for on, boat, part, quantity in zip(
+        *(changes.loc[plain, name] for name in ("on", "boat", "part", "quantity")), strict=True
+    ):
+        left = int(quantity)
+        for kept in ((boat, part), (stores.get(boat, ""), part)):
+            left -= _take(piles.get(kept, ()), booked.get(kept, ()), on, left)
+    drawn = [pile for rows in piles.values() for pile in rows if pile.taken]
+    if not drawn:
         return dict(tables), []
-    less = pd.Series({index: pieces for index, (pieces, _) in taken.items()})
+    less = pd.Series({pile.row: pile.taken for pile in drawn})
     on_hand = stock["on_hand"].sub(less.reindex(stock.index, fill_value=0))
-    drawn = stock.assign(on_hand=on_hand.astype(stock["on_hand"].dtype))
     names = stock["part"] + " at " + stock["place"]
     notes = [
         Note(
             table="stock",
-            row=index,
+            row=pile.row,
             column="counted_on",
-            text=f"{pieces} x {names[index]} taken off: changed since the count, last on {last}",
+            text=f"{pile.taken} x {names[pile.row]} taken off: changed since "
+            f"{'they came' if pile.came else 'the count'}, last on {pile.last:%Y-%m-%d}",
         )
-        for index, (pieces, last) in sorted(taken.items())
+        for pile in sorted(drawn, key=lambda pile: pile.row)
     ]
-    return {**tables, "stock": drawn}, notes
+    stock = stock.assign(on_hand=on_hand.astype(stock["on_hand"].dtype))
+    return {**tables, "stock": stock}, notes
+
+
+def _find_piles(stock: pd.DataFrame) -> dict[Kept, list[_Pile]]:
+    """Return the rows of each part at each place that are dated, the first to expire first.
+
+    A count on the day of a delivery, or later, knows of it.
+    """
+    counted = stock["counted_on"] + pd.Timedelta(days=1)
+    delivered = stock["received_on"].notna() & ~(counted > stock["received_on"])
+    since = stock["received_on"].where(delivered, counted)
+    rows = stock.assign(since=since, came=stock["received"].where(delivered, 0))
+    rows = rows[since.notna()].sort_values(["expires_on", "since"], kind="stable")
+    piles: dict[Kept, list[_Pile]] = {}
+    names = ("place", "part", "since", "on_hand", "came")
+    for row, place, part, day, on_hand, pieces in zip(
+        rows.index, *(rows[name] for name in names), strict=True
+    ):
+        pile = _Pile(
+            row=int(row),
+            since=day,
+            there=int(on_hand),
+            came=int(pieces),
+            gone=max(0, int(pieces) - int(on_hand)),
+        )
+        piles.setdefault((place, part), []).append(pile)
+    return piles
+
+
+def _find_booked(
+    changes: pd.DataFrame, stores: Mapping[str, str]
+) -> dict[Kept, list[tuple[pd.Timestamp, int]]]:
+    """Return the day and the pieces of the changes that were already taken off each place."""
+    booked: dict[Kept, list[tuple[pd.Timestamp, int]]] = {}
+    for on, boat, part, quantity, taken_off in zip(
+        *(changes[name] for name in ("on", "boat", "part", "quantity", "taken_off")), strict=True
+    ):
+        if taken_off != "none":
+            place = boat if taken_off == "boat" else stores.get(boat, "")
+            booked.setdefault((place, part), []).append((on, int(quantity)))
+    return booked
+
+
+def _take(
+    piles: Sequence[_Pile],
+    booked: Sequence[tuple[pd.Timestamp, int]],
+    on: pd.Timestamp,
+    wanted: int,
+) -> int:
+    """Take up to so many pieces for one change from the rows of a place; return how many.
+
+    First from what was there that day. What came later cannot have been used for it; but where
+    the books took a later change off a row that this change had emptied by then (it was written
+    down after it, or the books took what expires first), that later change had its piece from
+    what had come meanwhile, and so has one piece less of it to be there.
+    """
+    taken = 0
+    there = [pile for pile in piles if pile.since <= on]
+    for pile in there:
+        taken += pile.take(wanted - taken, on)
+    if taken == wanted or not there:
+        return taken
+    later = sorted((pile for pile in piles if pile.since > on and pile.came), key=_when)
+    most = wanted
+    for place, pile in enumerate(later):
+        most = min(most, _count_lendable(later[place:], booked))
+        pieces = pile.take(min(wanted - taken, most), on)
+        pile.lent += pieces
+        most -= pieces
+        taken += pieces
+    return taken
+
+
+def _count_lendable(piles: Sequence[_Pile], booked: Sequence[tuple[pd.Timestamp, int]]) -> int:
+    """Return how many changes since the first of the deliveries came off rows older than it."""
+    since = sum(pieces for on, pieces in booked if on >= piles[0].since)
+    return since - sum(pile.gone + pile.lent for pile in piles)
+
+
+def _when(pile: _Pile) -> pd.Timestamp:
+    return pile.since

@@ -37,7 +37,10 @@ def take_kits_apart(tables: Tables) -> tuple[dict[str, pd.DataFrame], list[Note]
     whole = set(tables["parts"]["part"])
     contents = list_contents(tables["kits"], whole)
     taken, notes = dict(tables), list[Note]()
-    for name, counted in (("stock", ("on_hand", "on_order")), ("replacements", ("quantity",))):
+    for name, counted in (
+        ("stock", ("on_hand", "on_order", "received")),
+        ("replacements", ("quantity",)),
+    ):
         frame = tables[name]
         for kit in frame.loc[frame["part"].isin(contents.keys()), "part"].unique():
             pieces = ", ".join(f"{count} x {part}" for part, count in contents[kit].items())

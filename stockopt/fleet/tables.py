@@ -107,12 +107,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _part("part", "part number", required=True),
                     _text("name", "what it is, noun first", required=True),
                     _family("family", "parts expected to age alike"),
-                    _text(
-                        "clock",
-                        "what it ages by",
-                        choices=("hours", "days"),
-                        default="hours",
-                    ),
+                    _text("clock", "what it ages by", choices=("hours", "days"), default="hours"),
                     _text(
                         "wear",
                         "wears with age, or fails at random; blank = not known",
@@ -259,10 +254,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _number(
                         "lead_days", "days from order to hand; mail must say them", default=0.0
                     ),
-                    _number(
-                        "late_days",
-                        "days that 1 order in 10 exceeds; blank = lead_days",
-                    ),
+                    _number("late_days", "days that 1 order in 10 exceeds; blank = lead_days"),
                     _money("per_order", "freight or delivery once per order", default=0.0),
                     _money(
                         "per_kg",
@@ -352,6 +344,11 @@ TABLES: Mapping[str, Table] = MappingProxyType(
                     _date("expires_on", "last day to fit them"),
                     _text("locker", "where they lie"),
                     _date("counted_on", "day of the count"),
+                    _date(
+                        "received_on",
+                        "day they came, as stockopt receive writes: changes before it leave them",
+                    ),
+                    _pieces("received", "pieces that came that day", default=0),
                 ),
             ),
         )

@@ -11,6 +11,7 @@ from stockopt.books.events import Count, Receive, Use
 from stockopt.errors import CommandError, StockoptError
 
 DAY = date(2031, 3, 20)
+CAME = {"received_on": DAY, "received": 2}
 
 
 def enter(event, stock=None, **changes):
@@ -143,7 +144,7 @@ def test_a_delivery_comes_off_the_order_due_first():
     made = enter(receive(quantity=3), stock)
     assert told(made) == [
         ("stock", 2, {"on_order": 2}),
-        ("stock", 3, {"on_order": 0, "due_on": "", "on_hand": 3}),
+        ("stock", 3, {"on_order": 0, "due_on": "", "on_hand": 3, **CAME, "received": 3}),
     ]
     assert made.remarks == ()
 
@@ -153,7 +154,7 @@ def test_what_was_not_on_order_is_added_and_said():
     assert told(made) == [("stock", 2, {"on_order": 0, "on_hand": 4})]
     assert made.remarks == ("2 x B-2 were not on order for Shed.",)
     assert told(enter(receive(), [])) == [
-        ("stock", None, {"place": "Shed", "part": "B-2", "on_hand": 2, "counted_on": DAY})
+        ("stock", None, {"place": "Shed", "part": "B-2", "on_hand": 2, **CAME})
     ]
 
 
@@ -169,7 +170,7 @@ def test_pieces_of_another_expiry_lie_in_a_row_of_their_own():
                 "part": "B-2",
                 "on_hand": 2,
                 "expires_on": date(2033, 1, 1),
-                "counted_on": DAY,
+                **CAME,
             },
         ),
     ]
@@ -180,7 +181,7 @@ def test_a_shelf_life_says_until_when_they_keep():
     parts[1]["shelf_life_days"] = 365
     made = enter(receive(), [row("Shed", on_hand=0, on_order=2)], parts=parts)
     assert told(made) == [
-        ("stock", 2, {"on_order": 0, "on_hand": 2, "expires_on": date(2032, 3, 19)})
+        ("stock", 2, {"on_order": 0, "on_hand": 2, **CAME, "expires_on": date(2032, 3, 19)})
     ]
     assert "shelf life is 365 days" in made.remarks[0]
 
@@ -198,3 +199,94 @@ def test_a_count_is_written_on_the_row_meant():
 def test_a_count_never_replaces_a_later_one():
     with pytest.raises(StockoptError, match="was counted later, on 2031-03-25"):
         enter(count(), [row("Shed", counted_on="2031-03-25")])
+
+
+def test_what_came_lies_beside_what_was_counted_on_another_day():
+    stock = [row("Shed", on_hand=1, on_order=2, locker="A", counted_on="2031-03-01")]
+    new = {"place": "Shed", "part": "B-2", "on_hand": 2, "locker": "A", **CAME}
+    made = enter(receive(), stock)
+    assert told(made) == [("stock", 2, {"on_order": 0}), ("stock", None, new)]
+    assert told(enter(receive(), [row("Shed", counted_on=DAY)]))[0][1] is None
+    # More of the same day, or what lies on an empty shelf, needs no row of its own.
+    came = row("Shed", on_hand=1, received_on=DAY, received=3)
+    assert told(enter(receive(), [came])) == [
+        ("stock", 2, {"on_hand": 3, "received_on": DAY, "received": 5})
+    ]
+    empty = row("Shed", on_hand=0, counted_on="2031-03-01")
+    assert told(enter(receive(), [empty])) == [("stock", 2, {"on_hand": 2, **CAME})]
+    # What was used of an older delivery is remembered.
+    used = row("Shed", on_hand=0, received_on="2031-03-10", received=2)
+    assert told(enter(receive(), [used]))[0][1] is None
+
+
+@pytest.mark.parametrize(
+    ("counted", "added"),
+    [
+        ({}, False),
+        ({"expires_on": "2033-01-01"}, False),
+        ({"locker": "A"}, False),
+        ({"counted_on": "2031-03-20"}, True),
+    ],
+)
+def test_a_later_count_knows_of_what_came_before_it(counted, added):
+    stock = [row("Shed", **{"on_order": 2, "counted_on": "2031-03-21", **counted})]
+    made = enter(receive(), stock)
+    assert told(made)[0] == ("stock", 2, {"on_order": 0})
+    assert (len(made.entries) == 2) == added
+    assert any("was counted on 2031-03-21, after they came" in one for one in made.remarks) != added
+
+
+def test_a_later_count_elsewhere_does_not_know_of_it():
+    elsewhere = row("Shed", locker="A", counted_on="2031-03-21")
+    assert told(enter(receive(locker="B"), [elsewhere]))[0][2]["on_hand"] == 2
+    other = row("Shed", expires_on="2031-05-01", counted_on="2031-03-21")
+    assert told(enter(receive(expires_on=date(2033, 1, 1)), [other]))[0][2]["on_hand"] == 2
+
+
+def test_rows_of_one_locker_and_expiry_are_counted_together():
+    stock = [
+        row("Shed", on_hand=1, received_on="2031-03-10", received=4),
+        row("Shed", on_hand=3, counted_on="2031-03-01"),
+        row("Shed", on_hand=2, received_on="2031-03-25", received=2),
+    ]
+    made = enter(count(on_hand=9), stock)
+    assert told(made) == [
+        ("stock", 2, {"on_hand": 0, "counted_on": DAY, "received_on": "", "received": ""}),
+        ("stock", 3, {"on_hand": 9, "counted_on": DAY}),
+    ]
+    assert made.remarks == ("2 that came later, on 2031-03-25, are left as they are.",)
+
+
+@pytest.mark.parametrize(
+    ("taken_off", "on", "place", "refused"),
+    [
+        ("boat", "2031-03-21", "Alba", True),
+        ("boat", "2031-03-20", "Alba", False),
+        ("store", "2031-03-21", "Shed", True),
+        ("store", "2031-03-21", "Alba", False),
+        ("none", "2031-03-21", "Alba", False),
+    ],
+)
+def test_a_count_does_not_put_back_what_was_used_after_it(taken_off, on, place, refused):
+    change = {"on": on, "boat": "Alba", "machine": "port engine", "part": "b-2"}
+    tables = {
+        "stock": [row(place, counted_on="2031-03-01")],
+        "replacements": [{**change, "taken_off": taken_off}],
+    }
+    if not refused:
+        assert told(enter(count(place=place), **tables))[0][2]["on_hand"] == 2
+        return
+    with pytest.raises(StockoptError, match=r"1 x B-2 came off .* \(replacements, row 2\)"):
+        enter(count(place=place), **tables)
+
+
+def test_what_came_later_is_used_last_and_what_a_count_knows_not_at_all():
+    came = row(on_hand=2, received_on="2031-03-25", received=2)
+    assert told(enter(use(quantity=2), [came, row(on_hand=1, counted_on="2031-03-01")]))[1:] == [
+        ("stock", 3, {"on_hand": 0}),
+        ("stock", 2, {"on_hand": 1}),
+    ]
+    counted = row(on_hand=2, locker="A", counted_on="2031-03-21")
+    made = enter(use(quantity=2), [came, counted, row(on_hand=1, counted_on="2031-03-01")])
+    assert told(made)[1:] == [("stock", 4, {"on_hand": 0})]
+    assert "after this change: only 1 drawn" in made.remarks[0]

@@ -72,6 +72,64 @@ def test_two_boats_draw_on_one_store_in_the_order_of_the_days():
     assert isinstance(pd.Series(left).sum().item(), int)
 
 
+def came(place, on_hand, received, received_on="2031-03-10", **more):
+    told = {"place": place, "part": "seal", "on_hand": on_hand, "received": received}
+    return {**told, "received_on": received_on, **more}
+
+
+@pytest.mark.parametrize(
+    ("changed_on", "left"),
+    [("2031-03-09", [0, 4, 2]), ("2031-03-10", [0, 1, 5]), ("2031-03-11", [0, 1, 5])],
+)
+def test_what_came_is_not_used_up_by_what_was_changed_before(changed_on, left):
+    stock = [row("Alba", 2), came("Alba", 4, 4), row("Shed", 5)]
+    assert stock_after(stock, (changed_on, "Alba", "seal", 5))[0] == left
+
+
+def test_a_count_on_the_day_they_came_or_later_knows_of_them():
+    for counted_on in ("2031-03-10", "2031-03-12"):
+        stock = [came("Alba", 4, 4, counted_on=counted_on)]
+        assert stock_after(stock, (counted_on, "Alba", "seal", 1)) == ([4], [])
+        left, notes = stock_after(stock, ("2031-03-13", "Alba", "seal", 1))
+        assert left == [3]
+        assert notes == ["1 x seal at Alba taken off: changed since the count, last on 2031-03-13"]
+    stock = [came("Alba", 4, 4, counted_on="2031-03-09")]
+    left, notes = stock_after(stock, ("2031-03-10", "Alba", "seal", 1))
+    assert left == [3]
+    assert notes == ["1 x seal at Alba taken off: changed since they came, last on 2031-03-10"]
+
+
+@pytest.mark.parametrize(
+    ("gone", "booked_on", "left"),
+    [
+        # The books took a later change off the row that this change had emptied.
+        (0, "2031-03-12", [0, 3]),
+        # They took it off what had come: that row is as it is.
+        (1, "2031-03-12", [0, 3]),
+        # It was changed before they came: it has nothing of them.
+        (0, "2031-03-09", [0, 4]),
+    ],
+)
+def test_a_later_change_booked_off_the_older_row_had_its_piece_from_what_came(
+    gone, booked_on, left
+):
+    fleet = make_fleet(
+        boats=BOATS,
+        machines=[{"boat": "Alba", "machine": "engine", "model": "M"}],
+        parts=[{"part": "seal", "price": 10, "clock": "days"}],
+        fitted=[{"model": "M", "part": "seal", "quantity": 9}],
+        replacements=[
+            {"on": on, "boat": "Alba", "machine": "engine", "part": "seal", **more}
+            for on, more in (
+                ("2031-03-05", {"quantity": 3}),
+                (booked_on, {"taken_off": "boat"}),
+            )
+        ],
+        stock=[row("Alba", 1 + gone), came("Alba", 4 - gone, 4)],
+    )
+    assert fleet.stock["on_hand"].sort_index().tolist() == left
+
+
 @pytest.mark.parametrize("taken_off", ["boat", "store", "none"])
 def test_what_was_taken_off_already_is_not_taken_off_again(taken_off):
     fleet = make_fleet(
