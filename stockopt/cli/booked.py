@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stockopt.cli.kinds import DAY, Number
+from stockopt.cli.kinds import DAY, FLEET, Number
 from stockopt.cli.options import console, debug
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ PIECES = click.IntRange(min=1)
 COUNTED = click.IntRange(min=0)
 HOURS = Number("HOURS", "a number of hours of 0 or more, such as 1210.5", lambda hours: hours >= 0)
 
-fleet_argument = click.argument("fleet", type=click.Path(exists=True, path_type=Path))
+fleet_argument = click.argument("fleet", type=FLEET)
 part_option = click.option("--part", required=True, metavar="PART", help="Part number, any of its.")
 place_option = click.option(
     "--place", required=True, metavar="PLACE", help="Boat or store where the pieces are."

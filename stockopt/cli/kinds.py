@@ -67,6 +67,24 @@ class Day(click.ParamType):  # type: ignore[type-arg]
             self.fail(f"'{value}' {error}.", param, ctx)
 
 
+class FleetPath(click.Path):
+    """A folder or workbook that is there."""
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401 - click's own signature
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Any:  # noqa: ANN401 - click's own signature
+        """Return the path, or say which may be meant."""
+        if not Path(value).exists():
+            from stockopt.fleet.read import what_fleet_is_meant
+
+            self.fail(f"'{value}': {what_fleet_is_meant(Path(value))}", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FLEET = FleetPath(path_type=Path)
 MONEY = Number("MONEY", "an amount of 0 or more, such as 4000", lambda amount: amount >= 0)
 READINESS = Number(
     "SHARE", "a share above 0 and below 1, such as 0.95 or 95%", lambda share: 0 < share < 1

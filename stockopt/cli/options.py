@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from stockopt.cli.explained import DEBUG
-from stockopt.cli.kinds import DAY, GAP, MONEY, NEW_FILE, READINESS, SECONDS
+from stockopt.cli.kinds import DAY, FLEET, GAP, MONEY, NEW_FILE, READINESS, SECONDS
 from stockopt.report.files import find_refusals
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ debug = click.option(
 def fleet_and_common(function: _Function) -> _Function:
     """Add what every command takes: FLEET, --planned-on, --quiet, --debug."""
     decorators = (
-        click.argument("fleet", type=click.Path(exists=True, path_type=Path)),
+        click.argument("fleet", type=FLEET),
         click.option(
             "--planned-on",
             type=DAY,

@@ -24,7 +24,13 @@ _DAY_OR_MONTH_FIRST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{2}|\d{4})")
 _UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060\ufeff]")
 #: What XML, and so a workbook, cannot hold.
 _NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+#: One number inside other text, with or without groups of three digits.
+_INSIDE = re.compile(r"\d{1,3}(?:[ '\u2019]\d{3})+(?:[.,]\d+)?|\d[\d.,]*(?<=\d)")
 _SPOILED = re.compile(r"#(REF!|N/A|NAME\?|VALUE!|DIV/0!|NULL!|NUM!)")
+
+
+#: What may be done with a cell that cannot be read, where its column may be blank.
+OR_BLANK = ", or leave the cell blank"
 
 
 class CellError(ValueError):
@@ -100,10 +106,33 @@ def _what_number_is_right(text: str, *, decimal_comma: bool) -> str:
         )
     if not decimal_comma and re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", text):
         return f"is not a number: write {text.replace(',', '')} without a comma"
-    inside = re.findall(r"[+-]?\d+(?:\.\d+)?", text)
-    if len(inside) == 1 and not inside[0].startswith(("+", "-")):
-        return f"is not a number: write {inside[0]} alone, without unit or symbol"
-    return "is not a number: write digits alone, or leave the cell blank"
+    inside = list(_INSIDE.finditer(text))
+    if len(inside) == 1 and not text[: inside[0].start()].endswith(("+", "-")):
+        meant = _numbers_meant(inside[0].group(), decimal_comma=decimal_comma)
+        alone = "" if inside[0].group() == text else " alone, without unit or symbol"
+        return f"is not a number: write {' or '.join(meant)}{alone}"
+    return f"is not a number: write digits alone{OR_BLANK}"
+
+
+def _numbers_meant(text: str, *, decimal_comma: bool) -> list[str]:
+    """Return the numbers that digits with points, commas and blanks may stand for.
+
+    Examples
+    --------
+    >>> [_numbers_meant(text, decimal_comma=False) for text in ("1.024,50", "3.000")]
+    [['1024.50'], ['3000', '3.000']]
+    """
+    text = re.sub("[ '\u2019]", "", text)
+    marks = re.sub(r"\d", "", text)
+    point = "," if decimal_comma else "."
+    if len(set(marks)) == 2:
+        whole, _, rest = text.rpartition(marks[-1])
+        return [re.sub(r"[.,]", "", whole) + point + rest]
+    if len(marks) > 1:
+        return [re.sub(r"[.,]", "", text)]
+    if re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", text):
+        return [re.sub(r"[.,]", "", text), re.sub(r"[.,]", point, text)]
+    return [re.sub(r"[.,]", point, text)]
 
 
 def parse_share(text: str, *, decimal_comma: bool = False) -> float:
@@ -120,6 +149,8 @@ def parse_share(text: str, *, decimal_comma: bool = False) -> float:
     0.05
     """
     percent = text.endswith("%")
+    if percent and not decimal_comma and re.fullmatch(r"\d+,\d+ ?%", text):
+        raise CellError(f"is not a share: write {text.replace(',', '.')} with a decimal point")
     number = parse_number(text.removesuffix("%").rstrip(), decimal_comma=decimal_comma)
     if percent:
         number = float(f"{number / 100.0:.15g}")

@@ -68,7 +68,7 @@ def _checks(column: Column) -> Iterator[pa.Check]:
         yield pa.Check(
             lambda values: values.ne("") & values.notna(),
             ignore_na=False,
-            error=f"is blank: {column.help}",
+            error=f"is blank: fill it in ({column.help}), or take the row out",
         )
     if column.choices:
         allowed = [*column.choices, ""]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import io
+import re
 import tomllib
 import warnings
 from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -31,6 +32,9 @@ _SETTING, _VALUE = "setting", "value"
 
 #: Endings under which a table may have been saved that is to be a CSV file.
 _OTHER_TABLES = frozenset({".xlsx", ".xlsm", ".xls", ".ods", ".numbers", ".txt", ".tsv"})
+
+#: So many names are told of what is there instead of tables.
+_MOST_NAMES = 8
 
 _WHAT_PATH_IS_RIGHT = "is not a fleet: give a folder of CSV files or one workbook saved as .xlsx"
 
@@ -108,7 +112,10 @@ def _read_folder(path: Path) -> Found:
 def _read_workbook(path: Path) -> Found:
     """Return the sheets, settings and findings of a workbook."""
     if not path.exists():
-        raise InputError([_missing(path)])
+        raise InputError([Problem(table=str(path), expected=what_fleet_is_meant(path))])
+    if path.suffix.casefold() == ".csv" and word(path.stem) in TABLES:
+        expected = "is one table of a fleet: give the folder that holds it"
+        raise InputError([Problem(table=path.name, expected=expected)])
     if path.suffix.casefold() != ".xlsx":
         raise InputError([Problem(table=path.name, expected=_WHAT_PATH_IS_RIGHT)])
     parts = {
@@ -155,6 +162,7 @@ def _match(
         if (name := word(title)) in names or name == HELP_SHEET:
             continue
         near = difflib.get_close_matches(name, [*names, _SETTINGS], n=1, cutoff=0.8)
+        near = near or [part for part in re.split(r"[\W_]+", name) if part in names]
         if near and near[0] not in matched:
             ending = label.removeprefix(title)
             findings.append(Problem(table=label, expected=_what_name_is_right(near[0], ending)))
@@ -174,7 +182,8 @@ def _what_name_is_right(name: str, ending: str) -> str:
 def _find_unsaved(files: Iterable[Path], matched: Collection[str]) -> Iterator[Finding]:
     """Yield the files that bear the name of a table but are no CSV, so that nobody misses them."""
     for file in files:
-        name = word(file.stem)
+        # A file saved as text may be called fitted.csv.txt.
+        name = word(file.stem.removesuffix(".csv"))
         if name not in TABLES or file.suffix.casefold() not in _OTHER_TABLES:
             continue
         if name in matched:
@@ -240,22 +249,39 @@ def _asked_in(sheet: Sheet) -> tuple[list[Asked], list[Finding]]:
 
 def _no_table(path: Path, found: Iterable[object]) -> Problem:
     """Return what to do where nothing bears the name of a table."""
-    names = ", ".join(str(getattr(one, "name", one)) for one in found)
-    only = f", only {names}" if names else ""
+    names = [str(getattr(one, "name", one)) for one in found]
+    only = ", ".join(names[:_MOST_NAMES])
+    more = f" and {len(names) - _MOST_NAMES} more" if names[_MOST_NAMES:] else ""
+    only = f", only {only}{more}" if names else ""
     needed = ", ".join(table.name for table in TABLES.values() if table.required)
     kind = "CSV files" if path.is_dir() else "sheets"
+    meant = [f"'{one}'" for one in _fleets_in(path)]
+    hint = f"; is {' or '.join(meant)} meant?" if 0 < len(meant) <= _MOST_NAMES else ""
     return Problem(
         table=path.name,
-        expected=f"holds no table of a fleet{only}: it needs {kind} named {needed}",
+        expected=f"holds no table of a fleet{only}: it needs {kind} named {needed}{hint}",
     )
 
 
-def _missing(path: Path) -> Problem:
+def _fleets_in(path: Path) -> list[Path]:
+    """Return the workbooks in a folder, and the folders in it that hold tables."""
+    if not path.is_dir():
+        return []
+    return [
+        one
+        for one in sorted(path.iterdir())
+        if (one.suffix.casefold() == ".xlsx" and one.is_file())
+        or (one.is_dir() and any(word(file.stem) in TABLES for file in one.glob("*.csv")))
+    ]
+
+
+def what_fleet_is_meant(path: Path) -> str:
     """Return what to do where there is no such file or folder."""
     beside = [file.name for file in path.parent.iterdir()] if path.parent.is_dir() else []
-    near = difflib.get_close_matches(path.name, beside, n=1, cutoff=0.7)
+    near = [f"{path.name}.xlsx"] if f"{path.name}.xlsx" in beside else []
+    near = near or difflib.get_close_matches(path.name, beside, n=1, cutoff=0.7)
     hint = f"is '{near[0]}' meant?" if near else "give the folder or workbook that holds the fleet"
-    return Problem(table=str(path), expected=f"there is no such folder or file: {hint}")
+    return f"there is no such folder or file: {hint}"
 
 
 def _problems(findings: Iterable[Finding]) -> list[Problem]:

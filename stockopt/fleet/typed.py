@@ -14,7 +14,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from stockopt.errors import Note, Problem
-from stockopt.fleet.cells import CellError, clean_text, parse_date, parse_number, parse_share
+from stockopt.fleet.cells import (
+    OR_BLANK,
+    CellError,
+    clean_text,
+    parse_date,
+    parse_number,
+    parse_share,
+)
 from stockopt.fleet.columns import Column, ColumnKind, Table
 from stockopt.fleet.sheet import Finding, Sheet, word
 
@@ -151,7 +158,8 @@ def _read_column(
             if cleaned:
                 values[position] = parse(cleaned)
         except CellError as error:
-            wrong[position] = str(error)
+            # A blank would only be the next thing to mend where the cell must be filled in.
+            wrong[position] = str(error).replace(OR_BLANK, "" if column.required else OR_BLANK)
     found: list[Finding] = [
         Problem(
             table=sheet.label,

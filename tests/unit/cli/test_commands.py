@@ -139,6 +139,14 @@ def test_a_wrong_value_is_a_wrong_command_line(line, tmp_path, option, value):
     assert files(tmp_path) == ["tiny/parts.csv"]
 
 
+def test_a_fleet_that_is_not_there_is_a_wrong_command_line(line, tmp_path):
+    (tmp_path / "base.xlsx").write_bytes(b"")
+    result = run("plan", "base")
+    assert result.exit_code == 2
+    assert "'base': there is no such folder or file: is 'base.xlsx' meant?" in result.stderr
+    assert line.asked == []
+
+
 def test_files_are_written_where_asked(line, tmp_path):
     result = run("plan", "tiny", "--report", "r.xlsx", "--json", "p.json")
     assert result.exit_code == 0

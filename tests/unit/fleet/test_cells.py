@@ -41,6 +41,13 @@ def test_a_decimal_comma_where_it_may_stand(text, number):
         ("1.234", True, "may be 1234 or 1,234: write one of these"),
         ("€ 45.00", False, "is not a number: write 45.00 alone, without unit or symbol"),
         ("0.5 kg", False, "is not a number: write 0.5 alone, without unit or symbol"),
+        ("0,3 kg", False, "is not a number: write 0.3 alone, without unit or symbol"),
+        ("1.024,50", False, "is not a number: write 1024.50"),
+        ("1'250 h", False, "is not a number: write 1250 alone, without unit or symbol"),
+        ("3.000 EUR", False, "is not a number: write 3000 or 3.000 alone, without unit or symbol"),
+        ("3.000 EUR", True, "is not a number: write 3000 or 3,000 alone, without unit or symbol"),
+        ("-5 h", False, "is not a number: write digits alone, or leave the cell blank"),
+        ("300:30", False, "is not a number: write digits alone, or leave the cell blank"),
         ("n/a", False, "is not a number: write digits alone, or leave the cell blank"),
         ("nan", False, "is not a number: write digits alone, or leave the cell blank"),
         ("inf", True, "is not a number: write digits alone, or leave the cell blank"),
@@ -68,6 +75,7 @@ def test_a_share_is_a_part_of_one_or_a_percentage(text, share):
         ("5", "is not a share: write 0.05 or 5%"),
         ("95", "is not a share: write 0.95 or 95%"),
         ("500%", "is not a share: write 0.05 or 5%"),
+        ("5,5 %", "is not a share: write 5.5 % with a decimal point"),
     ],
 )
 def test_a_share_above_one_is_asked_back(text, right):

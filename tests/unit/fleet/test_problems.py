@@ -13,7 +13,8 @@ def test_the_sound_tables_are_sound():
 CELLS = {
     "blank": (
         spoil("parts", 3, name="  "),
-        "parts.csv, row 3, column name: is blank: what it is, noun first",
+        "parts.csv, row 3, column name: is blank: fill it in (what it is, noun first), or "
+        "take the row out",
     ),
     "not a word allowed": (
         spoil("parts", 2, clock="cycles"),

@@ -263,8 +263,38 @@ def test_a_folder_without_any_table(tmp_path):
     (tmp_path / "fleet.xlsx").write_bytes(b"")
     assert problems_in(tmp_path) == [
         f"{tmp_path.name}: holds no table of a fleet, only fleet.xlsx: it needs CSV files named "
-        "boats, machines, readings, parts, fitted, replacements, legs"
+        "boats, machines, readings, parts, fitted, replacements, legs; is "
+        f"'{tmp_path / 'fleet.xlsx'}' meant?"
     ]
+
+
+def test_a_folder_above_the_one_that_is_meant(folder):
+    for name in "abcdefghijk":
+        (folder.parent / f"{name}.txt").write_text("")
+    (message,) = problems_in(folder.parent)
+    assert "only a.txt, b.txt" in message
+    assert " more: it needs" in message
+    assert f"'{folder}'" in message.partition("; is ")[2]
+
+
+@pytest.mark.parametrize(
+    ("name", "right"), [("Parts list.csv", "parts.csv"), ("parts (1).csv", "parts.csv")]
+)
+def test_a_table_under_a_longer_name(folder, name, right):
+    (folder / "parts.csv").rename(folder / name)
+    assert f"{name}: is not a table: rename it to {right}, or take it out" in problems_in(folder)
+
+
+def test_a_table_that_was_saved_as_text(folder):
+    (folder / "parts.csv").rename(folder / "parts.csv.txt")
+    wanted = "parts.csv.txt: is not CSV: save it as parts.csv, or take it out"
+    assert wanted in problems_in(folder)
+
+
+def test_a_workbook_named_without_its_ending(folder):
+    (folder.parent / "base.xlsx").write_bytes(b"")
+    (message,) = problems_in(folder.parent / "base")
+    assert message.endswith("is 'base.xlsx' meant?")
 
 
 def test_nothing_there(tmp_path):
@@ -278,7 +308,13 @@ def test_nothing_there(tmp_path):
     ]
 
 
-@pytest.mark.parametrize("name", ["fleet.xls", "fleet.ods", "boats.csv", "fleet"])
+def test_one_table_is_not_a_fleet(folder):
+    assert problems_in(folder / "boats.csv") == [
+        "boats.csv: is one table of a fleet: give the folder that holds it"
+    ]
+
+
+@pytest.mark.parametrize("name", ["fleet.xls", "fleet.ods", "sums.csv", "fleet"])
 def test_a_file_of_another_kind(tmp_path, name):
     (tmp_path / name).write_text("x")
     assert problems_in(tmp_path / name) == [

@@ -112,12 +112,9 @@ def test_what_is_no_number_or_date_in_its_column(book):
     assert problems_in(book) == [
         "readings, row 2, column read_on: '03/04/25' may be two days: write 2025-04-03 or "
         "2025-03-04",
-        "readings, row 2, column hours: '12:30:00' is not a number: write digits alone, or leave "
-        "the cell blank",
-        "readings, row 3, column hours: 'True' is not a number: write digits alone, or leave the "
-        "cell blank",
-        "readings, row 4, column hours: '2030-01-01' is not a number: write digits alone, or leave "
-        "the cell blank",
+        "readings, row 2, column hours: '12:30:00' is not a number: write digits alone",
+        "readings, row 3, column hours: 'True' is not a number: write digits alone",
+        "readings, row 4, column hours: '2030-01-01' is not a number: write digits alone",
     ]
 
 
