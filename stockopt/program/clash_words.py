@@ -57,6 +57,9 @@ def write_change(moved: Moved, choices: Choices) -> Change:
 
 
 def _lower_floor(moved: Moved) -> Change:
+    instead = f"at least {moved.value:g}, only where rules and safety allow it"
+    if moved.pinned:
+        instead = f"the {moved.value:g} asked for"
     return Change(
         limit="carry_at_least",
         boat=moved.boat,
@@ -64,8 +67,7 @@ def _lower_floor(moved: Moved) -> Change:
         unit="pieces",
         value=moved.value,
         needed=moved.needed,
-        text=f"let {moved.boat} carry {moved.needed:g} of {moved.part} instead of at least "
-        f"{moved.value:g}, only where rules and safety allow it",
+        text=f"let {moved.boat} carry {moved.needed:g} of {moved.part} instead of {instead}",
     )
 
 

@@ -4,6 +4,7 @@ Slacks of different units are weighed by how much of the limit they are: 12 kg o
 120 kg weigh as much as 10 % over a budget, or as 10 % more of the risk that the readiness asked
 allows. What the market sets (packs to be had, a least order, stock) weighs 100 times as much, as
 nobody aboard can change it, and a floor 1,000 times: it gives way only where nothing else helps.
+A number that was asked for gives way long before a floor.
 One kind of limit by itself is eased in its own unit.
 """
 
@@ -19,15 +20,17 @@ import highspy
 import numpy as np
 import pulp
 
-from stockopt.choices.choices import Choices
+from stockopt.choices.choices import BoatPart, Choices
 from stockopt.errors import LimitKind
 from stockopt.program.highs import hand_over
-from stockopt.program.loosen import list_lowered, loosen
+from stockopt.program.loosen import find_least_carried, list_lowered, loosen
 from stockopt.program.plain import build_program
 from stockopt.program.rows import Limit, Program
 
 #: How much more than a limit of one's own weigh what the market sets, and a floor.
 _MARKET, _FLOOR = 100.0, 1_000.0
+#: Of a floor's weight: a piece of a number that was asked for above the floor.
+_PIN = 0.01
 #: What a share of 1 costs where several limits are eased: the solver tells 1e-6 of it apart.
 _SCALE = 1_000.0
 #: Share by which a least change may be missed: a cent in a thousand.
@@ -66,7 +69,8 @@ class Slack:
 class Moved(NamedTuple):
     """A limit that had to give: what it is, its value, and the least change of it.
 
-    Not `proven` where the time was up: it is enough then, and a little less may be too.
+    Not `proven` where the time was up: it is enough then, and a little less may be too. `pinned`
+    where the pieces to carry are a number that was asked for, and no floor.
     """
 
     limit: Limit | None
@@ -75,6 +79,7 @@ class Moved(NamedTuple):
     value: float
     needed: float
     proven: bool = True
+    pinned: bool = False
 
     @classmethod
     def of_fleet_budget(cls, value: float, needed: float) -> Moved:
@@ -185,8 +190,9 @@ class Eased:
                     shared[ease] = column
             row.expr.addterm(column, 1.0 if limit.kind == "minimum_order" else -1.0)
         for (i, j), short in self._list_short(program):
-            take = program.columns.take[i, j]
-            columns[Ease("carry_at_least")].append((take, 1.0, short, _FLOOR * short))
+            take, part = program.columns.take[i, j], program.needs[i].part
+            price = _price_short(part, short)
+            columns[Ease("carry_at_least")].append((take, 1.0, price, _FLOOR * price))
         return columns
 
     def _count_added(self, limit: Limit, more: Mapping[Limit, float]) -> float:
@@ -203,7 +209,7 @@ class Eased:
         )
 
     def _list_short(self, program: Program) -> Iterator[tuple[tuple[int, int], float]]:
-        """List the options that carry less than the floor, with the pieces short."""
+        """List the options that carry less than the floor or the pin, with the pieces short."""
         for i, need in enumerate(program.needs):
             known = self._lowered.get((need.part.boat, need.part.part))
             for j, option in enumerate(need.options):
@@ -289,7 +295,15 @@ class Eased:
             for (i, j), short in self._list_short(program):
                 if values[program.columns.take[i, j].index] > 0.5:
                     part = program.needs[i].part
-                    yield Moved(None, part.boat, part.part, part.floor, part.floor - short)
+                    least = find_least_carried(part)
+                    asked = part.pin is not None and least - short >= part.floor
+                    yield Moved(None, part.boat, part.part, least, least - short, pinned=asked)
+
+
+def _price_short(part: BoatPart, short: float) -> float:
+    """Return the price of so many pieces below what must be carried: 1 each below a floor."""
+    below_floor = max(0.0, part.floor - (find_least_carried(part) - short))
+    return below_floor + _PIN * (short - below_floor)
 
 
 def find_ease(limit: Limit) -> Ease:
@@ -307,7 +321,7 @@ def _find_value(limit: Limit, row: pulp.LpConstraint, program: Program) -> float
 def _weigh(moved: Moved, readiness: float | None) -> float:
     """Return how much one change weighs: its share of the limit, times that of its kind."""
     if moved.limit is None:
-        return _FLOOR * (moved.value - moved.needed)
+        return (_PIN if moved.pinned else 1.0) * _FLOOR * (moved.value - moved.needed)
     if moved.limit.kind == "readiness":
         asked = min(readiness or 0.5, 1.0 - _NEVER)
         return math.log(max(moved.needed, _NEVER)) / math.log(asked) - 1.0

@@ -203,6 +203,19 @@ Far Parts,SEAL-7,19,1,0
     assert keys["status"] == "no plan"
 
 
+def test_a_pin_beyond_her_kilos_says_how_many_she_can_carry(here):
+    done = invoke("plan", "tiny", "--pin", "Heron:IMP-1=500", "--json", "heavy.json")
+    assert done.exit_code == 3
+    changes = json.loads((here / "heavy.json").read_text(encoding="utf-8"))["changes"]
+    # The 500 at 0.15 kg and a bilge pump of 0.8 kg; or as many as go into 60 kg beside it, as the
+    # floor under the bilge pumps does not give way to a number.
+    assert [(c["limit"], c["value"], c["needed"]) for c in changes] == [
+        ("kg", 60.0, 75.8),
+        ("carry_at_least", 500.0, 394.0),
+    ]
+    assert "instead of the 500 asked for" in done.stderr
+
+
 def test_without_the_only_source_of_a_floor_there_is_no_plan(here):
     prices = """
 source,part,price
