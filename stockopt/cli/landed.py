@@ -60,15 +60,17 @@ def landed(
     refuse(fleet, {"--report": workbook, "--json": json_file}, overwrite=overwrite)
 
     from stockopt.pipeline import landed_of_fleet
-    from stockopt.report.landed_files import write_landed
+    from stockopt.report.landed_files import landed_study
     from stockopt.report.landed_table import print_landed
     from stockopt.report.landed_words import pick_compared
+    from stockopt.report.study_files import write_study
 
     with progress(quiet=quiet) as on_step:
         compared = landed_of_fleet(
             fleet, overrides(planned_on), on_step, port=port, of_plan=basket == "buy"
         )
     one = None if part is None else pick_compared(compared.landed, compared.fleet, part)
-    write_landed(compared, one, workbook=workbook, json_file=json_file, overwrite=overwrite)
+    study = landed_study(compared, one)
+    write_study(study, workbook=workbook, json_file=json_file, overwrite=overwrite)
     if not quiet:
         print_landed(console(), compared, one)

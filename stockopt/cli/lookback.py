@@ -66,13 +66,15 @@ def lookback(
     refuse(fleet, {"--report": workbook, "--json": json_file}, overwrite=overwrite)
 
     from stockopt.pipeline import look_back_on_fleet
-    from stockopt.report.lookback_files import write_lookback
+    from stockopt.report.lookback_files import lookback_study
     from stockopt.report.lookback_table import print_lookback
+    from stockopt.report.study_files import write_study
 
     with progress(quiet=quiet) as on_step:
         look = look_back_on_fleet(
             fleet, overrides(planned_on, **settings), on_step, since=since, until=until
         )
-    write_lookback(look, workbook=workbook, json_file=json_file, overwrite=overwrite)
+    study = lookback_study(look)
+    write_study(study, workbook=workbook, json_file=json_file, overwrite=overwrite)
     if not quiet:
         print_lookback(console(), look)

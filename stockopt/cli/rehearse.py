@@ -85,8 +85,9 @@ def rehearse(
 
     from stockopt.pipeline import rehearse_fleet
     from stockopt.rehearsal.asked import Asked
-    from stockopt.report.rehearsal_files import read_plan_file, write_rehearsal
+    from stockopt.report.rehearsal_files import read_plan_file, rehearsal_study
     from stockopt.report.rehearsal_table import print_rehearsal
+    from stockopt.report.study_files import write_study
 
     written = None if plan_file is None else read_plan_file(plan_file)
     asked = Asked(seasons=seasons, seed=seed, rules=rules, stress=stress)
@@ -94,6 +95,7 @@ def rehearse(
         rehearsal = rehearse_fleet(
             fleet, overrides(planned_on, **settings), on_step, written=written, asked=asked
         )
-    write_rehearsal(rehearsal, workbook=workbook, json_file=json_file, overwrite=overwrite)
+    study = rehearsal_study(rehearsal)
+    write_study(study, workbook=workbook, json_file=json_file, overwrite=overwrite)
     if not quiet:
         print_rehearsal(console(), rehearsal)

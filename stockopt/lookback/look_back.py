@@ -87,6 +87,7 @@ def look_back(
         not_fitted=history.not_fitted,
         names=dict(zip(past.fleet.parts["part"], past.fleet.parts["name"], strict=True)),
         notes=past.notes,
+        paper=past.fleet.settings.paper,
     )
 
 

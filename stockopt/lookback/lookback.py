@@ -9,6 +9,7 @@ from datetime import date
 from stockopt.errors import Note
 from stockopt.lookback.replay import Replayed
 from stockopt.lookback.score import Scores
+from stockopt.units import Paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +69,8 @@ class Lookback:
         By part.
     notes
         What could not be told, and what was done about it.
+    paper
+        What it is printed on.
     """
 
     fleet: str
@@ -86,3 +89,4 @@ class Lookback:
     not_fitted: int
     names: Mapping[str, str]
     notes: tuple[Note, ...]
+    paper: Paper = "a4"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
+
+from stockopt.units import Paper
 
 #: Half width of a 95 % interval, in standard errors.
 SIGMAS_95 = 1.96
@@ -245,6 +247,8 @@ class Rehearsal:
         The plan beside the rules.
     rules, stresses
         As far as asked for.
+    paper
+        What it is printed on.
     """
 
     fleet: str
@@ -261,4 +265,5 @@ class Rehearsal:
     bad_from: float
     plan: Side
     rules: tuple[RuleRehearsed, ...] = ()
-    stresses: tuple[StressRehearsed, ...] = field(default=())
+    stresses: tuple[StressRehearsed, ...] = ()
+    paper: Paper = "a4"

@@ -71,7 +71,8 @@ def rehearse(
     if stresses:
         on_step("Planning for worse circumstances")
     stressed = [_play_stress(stress, plan, policy, make) for stress in stresses]
-    return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed))
+    paper = world.fleet.settings.paper
+    return replace(rehearsal, rules=tuple(told), stresses=tuple(stressed), paper=paper)
 
 
 def _compare(plan: Plan, policy: Policy, tally: Tally, world: World, choices: Choices) -> Rehearsal:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import partial
-from pathlib import Path
 
 from stockopt import __version__
 from stockopt.report.json_file import note_keys
@@ -11,45 +10,18 @@ from stockopt.report.landed_keys import port_keys
 from stockopt.report.landed_sheets import landed_sheets
 from stockopt.report.plain_numbers import Keys
 from stockopt.report.run import Compared
-from stockopt.report.study_files import write_study
+from stockopt.report.study_files import Study
 
 
-def write_landed(
-    compared: Compared,
-    part: str | None,
-    *,
-    workbook: Path | None,
-    json_file: Path | None,
-    overwrite: bool,
-) -> None:
-    """Write the comparison as far as asked for.
-
-    Parameters
-    ----------
-    compared
-        What was compared.
-    part
-        The only part that the JSON tells of; None for all.
-    workbook, json_file
-        Where they go; None for none.
-    overwrite
-        True to replace files that are there.
-
-    Raises
-    ------
-    OSError
-        Where a file cannot be written; nothing was replaced.
-    """
+def landed_study(compared: Compared, part: str | None) -> Study:
+    """Return what can be written of a comparison; `part` is the only one that the JSON tells of."""
     settings = compared.fleet.settings
-    write_study(
-        partial(landed_sheets, compared.landed, settings.currency),
-        partial(landed_keys, compared, part),
+    return Study(
+        make_sheets=partial(landed_sheets, compared.landed, settings.currency),
+        make_keys=partial(landed_keys, compared, part),
         currency=settings.currency,
         footer=f"{compared.fleet.name}, planned on {settings.planned_on.isoformat()}",
         paper=settings.paper,
-        workbook=workbook,
-        json_file=json_file,
-        overwrite=overwrite,
     )
 
 

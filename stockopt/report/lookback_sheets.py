@@ -18,7 +18,7 @@ from stockopt.report.lookback_words import (
     told_rows,
     verdict_words,
 )
-from stockopt.report.sheet import Cell, Chart, Column, Sheet, Table, plain_rows
+from stockopt.report.sheet import Cell, Chart, Column, Sheet, Table, columns_alike, plain_rows
 from stockopt.report.terminal import note_text
 
 #: Parts drawn in the chart, those of which most failed.
@@ -49,8 +49,7 @@ def _told(look: Lookback) -> Table:
         heading="Told by the plan, and what came",
         columns=(
             Column(title="What", width=30),
-            Column(title="Told", width=14),
-            Column(title="Came", width=14),
+            *columns_alike("text", 14, "Told", "Came"),
         ),
         rows=plain_rows(told_rows(look)),
     )
@@ -90,8 +89,8 @@ def _money(look: Lookback) -> Table:
         lead=(cheapest_words(look),) if look.rules else (),
         columns=(
             Column(title="", width=30),
-            *(Column(title=title, width=14, kind="money") for title in titles),
-            *(Column(title=title, width=12, kind="whole") for title in pieces),
+            *columns_alike("money", 14, *titles),
+            *columns_alike("whole", 12, *pieces),
         ),
         rows=plain_rows(rows),
         chart=Chart(
@@ -143,16 +142,12 @@ def _parts(look: Lookback) -> Table:
         columns=(
             Column(title="Part", width=14),
             Column(title="Name", width=34, kind="prose"),
-            Column(title="Failed", width=12, kind="whole"),
-            Column(title="Told", width=12, kind="number"),
-            Column(title="Last year's rate", width=12, kind="number"),
-            Column(title="90 % from", width=12, kind="whole"),
-            Column(title="to", width=12, kind="whole"),
+            *columns_alike("whole", 12, "Failed"),
+            *columns_alike("number", 12, "Told", "Last year's rate"),
+            *columns_alike("whole", 12, "90 % from", "to"),
             Column(title="Inside?", width=12),
-            Column(title="Failed last year", width=12, kind="whole"),
-            Column(title="Log score", width=12, kind="number"),
-            Column(title="Last year's", width=12, kind="number"),
-            Column(title="Better by", width=12, kind="number"),
+            *columns_alike("whole", 12, "Failed last year"),
+            *columns_alike("number", 12, "Log score", "Last year's", "Better by"),
         ),
         rows=plain_rows(
             (

@@ -11,7 +11,7 @@ from stockopt.rehearsal.asked import PlanFile
 from stockopt.rehearsal.rehearsal import Rehearsal
 from stockopt.report.rehearsal_keys import rehearsal_keys
 from stockopt.report.rehearsal_sheets import rehearsal_sheets
-from stockopt.report.study_files import write_study
+from stockopt.report.study_files import Study
 
 
 def read_plan_file(path: Path) -> PlanFile:
@@ -32,31 +32,12 @@ def read_plan_file(path: Path) -> PlanFile:
     return PlanFile(label=str(path), keys=keys)
 
 
-def write_rehearsal(
-    rehearsal: Rehearsal, *, workbook: Path | None, json_file: Path | None, overwrite: bool
-) -> None:
-    """Write the rehearsal as far as asked for.
-
-    Parameters
-    ----------
-    rehearsal
-        What was seen.
-    workbook, json_file
-        Where they go; None for none.
-    overwrite
-        True to replace files that are there.
-
-    Raises
-    ------
-    OSError
-        Where a file cannot be written; nothing was replaced.
-    """
-    write_study(
-        partial(rehearsal_sheets, rehearsal),
-        partial(rehearsal_keys, rehearsal),
+def rehearsal_study(rehearsal: Rehearsal) -> Study:
+    """Return what can be written of a rehearsal."""
+    return Study(
+        make_sheets=partial(rehearsal_sheets, rehearsal),
+        make_keys=partial(rehearsal_keys, rehearsal),
         currency=rehearsal.currency,
         footer=f"{rehearsal.fleet}, planned on {rehearsal.planned_on.isoformat()}, rehearsed",
-        workbook=workbook,
-        json_file=json_file,
-        overwrite=overwrite,
+        paper=rehearsal.paper,
     )

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from stockopt.rehearsal.rehearsal import Compared, Rehearsal, Side, StressRehearsed
+from stockopt.rehearsal.rehearsal import Rehearsal, Side
 from stockopt.report.rehearsal_words import (
-    MEANING,
-    MONEY,
-    RULES_MEANING,
     STRESS_MEANING,
-    changes_words,
-    differing_words,
-    duel_words,
-    figure_text,
-    interval_text,
+    fate_words,
     line_text,
+    rules_words,
     seasons_words,
-    verdict,
+    total_texts,
+    totals_words,
 )
-from stockopt.report.sheet import Cell, Chart, Column, Row, Sheet, Table, plain_rows
+from stockopt.report.sheet import Cell, Chart, Column, Row, Sheet, Table, columns_alike, plain_rows
 
+#: Of most columns.
+WIDTH = 14
 #: Parts shown that make seasons bad.
 WORST = 15
 
@@ -38,7 +35,7 @@ def rehearsal_sheets(rehearsal: Rehearsal) -> list[Sheet]:
         Sheet(
             name="Rehearsal",
             title=title,
-            lead=(differing_words(rehearsal), *MEANING),
+            lead=totals_words(rehearsal),
             tables=tuple(tables),
         )
     ]
@@ -52,23 +49,13 @@ def _totals(rehearsal: Rehearsal) -> Table:
         heading="Told by the plan, seen in the seasons",
         columns=(
             Column(title="What", width=30),
-            Column(title="Told", width=14),
-            Column(title="Seen", width=14),
-            Column(title="95 % interval", width=14, span=2),
-            Column(title="Within chance?", width=14),
+            *columns_alike("text", WIDTH, "Told", "Seen"),
+            Column(title="95 % interval", width=WIDTH, span=2),
+            Column(title="Within chance?", width=WIDTH),
         ),
-        rows=plain_rows(_compared_row(rehearsal, one) for one in rehearsal.totals),
-    )
-
-
-def _compared_row(rehearsal: Rehearsal, one: Compared) -> tuple[Cell, ...]:
-    unit = f", {rehearsal.currency}" if one.kind == MONEY else ""
-    return (
-        one.what + unit,
-        figure_text(one.told, one.kind),
-        figure_text(one.seen.mean, one.kind),
-        interval_text(one.seen, one.kind),
-        verdict(one) or "yes",
+        rows=plain_rows(
+            (*texts, "yes" if agrees else "differs") for *texts, agrees in total_texts(rehearsal)
+        ),
     )
 
 
@@ -83,8 +70,8 @@ def _seasons(rehearsal: Rehearsal) -> Table:
         lead=(seasons_words(rehearsal),),
         columns=(
             Column(title=f"Money out, {rehearsal.currency}", width=30),
-            Column(title="Seasons", width=14, kind="whole"),
-            Column(title="Share of seasons", width=14, kind="share"),
+            Column(title="Seasons", width=WIDTH, kind="whole"),
+            Column(title="Share of seasons", width=WIDTH, kind="share"),
         ),
         rows=plain_rows(rows),
         chart=Chart(
@@ -104,12 +91,8 @@ def _boats(rehearsal: Rehearsal) -> Table:
         new_page=True,
         columns=(
             Column(title="Boat", width=30),
-            Column(title="Readiness, told", width=14, kind="share"),
-            Column(title="Seen", width=14, kind="share"),
-            Column(title="From", width=14, kind="share"),
-            Column(title="To", width=14, kind="share"),
-            Column(title=f"Pays later, {rehearsal.currency}", width=14, kind="money"),
-            Column(title="In bad seasons", width=14, kind="money"),
+            *columns_alike("share", WIDTH, "Readiness, told", "Seen", "From", "To"),
+            *columns_alike("money", WIDTH, f"Pays later, {rehearsal.currency}", "In bad seasons"),
         ),
         rows=plain_rows(
             (
@@ -143,12 +126,9 @@ def _parts(rehearsal: Rehearsal) -> Table:
         heading="Parts behind bad seasons",
         columns=(
             Column(title="Part", width=30, kind="prose"),
-            Column(title=f"On average, {rehearsal.currency}", width=14, kind="money"),
-            Column(title="In bad seasons", width=14, kind="money"),
-            Column(title="Pieces needed, told", width=14, kind="number"),
-            Column(title="Seen", width=14, kind="number"),
-            Column(title="Met by a spare, told", width=14, kind="share"),
-            Column(title="Seen", width=14, kind="share"),
+            *columns_alike("money", WIDTH, f"On average, {rehearsal.currency}", "In bad seasons"),
+            *columns_alike("number", WIDTH, "Pieces needed, told", "Seen"),
+            *columns_alike("share", WIDTH, "Met by a spare, told", "Seen"),
         ),
         rows=plain_rows(rows),
     )
@@ -157,12 +137,10 @@ def _parts(rehearsal: Rehearsal) -> Table:
 def _side_columns(first: str, currency: str) -> tuple[Column, ...]:
     return (
         Column(title=first, width=30, kind="prose"),
-        Column(title=f"Spend now, {currency}", width=14, kind="money"),
-        Column(title="Together", width=14, kind="money"),
-        Column(title="1 season in 10 takes more than", width=14, kind="money"),
-        Column(title="All boats ready", width=14, kind="share"),
-        Column(title="Least ready boat", width=14, kind="share"),
-        Column(title="Pieces short", width=14, kind="number"),
+        *columns_alike("money", WIDTH, f"Spend now, {currency}", "Together"),
+        *columns_alike("money", WIDTH, "1 season in 10 takes more than"),
+        *columns_alike("share", WIDTH, "All boats ready", "Least ready boat"),
+        Column(title="Pieces short", width=WIDTH, kind="number"),
         Column(title="Limits broken", width=40, kind="prose"),
     )
 
@@ -188,10 +166,7 @@ def _rules(rehearsal: Rehearsal) -> Table:
             rows.append(_side(one.same_money, f"with the money of: {one.rule.name}"))
     return Table(
         heading="Rules of thumb on the same seasons",
-        lead=(
-            *(duel_words(one, rehearsal.currency) for one in rehearsal.rules),
-            *RULES_MEANING,
-        ),
+        lead=rules_words(rehearsal),
         new_page=True,
         columns=_side_columns("Plan or rule", rehearsal.currency),
         rows=plain_rows(rows),
@@ -207,18 +182,11 @@ def _stresses(rehearsal: Rehearsal) -> Table:
             rows.append(Row(cells=_side(stress.replanned, "made for it")))
     return Table(
         heading="Worse circumstances",
-        lead=(*STRESS_MEANING, *filter(None, (_fate(one) for one in rehearsal.stresses))),
+        lead=(*STRESS_MEANING, *filter(None, map(fate_words, rehearsal.stresses))),
         new_page=True,
         columns=_side_columns("Circumstances", rehearsal.currency),
         rows=tuple(rows),
     )
-
-
-def _fate(stress: StressRehearsed) -> str:
-    if stress.replanned is not None:
-        return f"{stress.what}: {changes_words(stress.changes)}"
-    why = "; ".join(stress.why_none)
-    return f"{stress.what}: no plan keeps the limits: {why}" if why else ""
 
 
 def _changes(rehearsal: Rehearsal) -> Sheet:

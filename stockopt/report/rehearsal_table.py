@@ -8,21 +8,18 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from stockopt.rehearsal.rehearsal import Compared, Rehearsal, Side, StressRehearsed
+from stockopt.rehearsal.rehearsal import Rehearsal, Side, StressRehearsed
 from stockopt.report.chart import marks_for
 from stockopt.report.rehearsal_words import (
-    MEANING,
-    MONEY,
-    RULES_MEANING,
     STRESS_MEANING,
-    changes_words,
-    differing_words,
-    duel_words,
+    fate_words,
     figure_text,
-    interval_text,
     line_text,
+    rules_words,
     seasons_words,
-    verdict,
+    told_seen_texts,
+    total_texts,
+    totals_words,
 )
 from stockopt.report.terminal import indented, plain_table
 from stockopt.report.words import share_text
@@ -43,9 +40,8 @@ def print_rehearsal(console: Console, rehearsal: Rehearsal) -> None:
     )
     console.print(Text(title, style="bold"))
     console.print(indented(_totals(rehearsal)))
-    console.print(indented(Text(differing_words(rehearsal))))
-    for text in MEANING:
-        console.print(indented(Text(text), above=0))
+    for number, text in enumerate(totals_words(rehearsal)):
+        console.print(indented(Text(text), above=0 if number else 1))
     console.print(indented(Text(seasons_words(rehearsal), style="bold")))
     for line in draw_histogram(rehearsal, console.encoding):
         console.print(indented(Text(line), above=0))
@@ -54,9 +50,7 @@ def print_rehearsal(console: Console, rehearsal: Rehearsal) -> None:
     if rehearsal.rules:
         console.print(indented(Text("Rules of thumb on the same seasons", style="bold")))
         console.print(indented(_rules(rehearsal)))
-        for one in rehearsal.rules:
-            console.print(indented(Text(duel_words(one, rehearsal.currency)), above=0))
-        for text in RULES_MEANING:
+        for text in rules_words(rehearsal):
             console.print(indented(Text(text), above=0))
     if rehearsal.stresses:
         console.print(indented(Text("Worse circumstances", style="bold")))
@@ -97,18 +91,9 @@ def _merge(edges: Sequence[float], counts: Sequence[int]) -> tuple[list[float], 
 def _totals(rehearsal: Rehearsal) -> Table:
     numbers = ("Told", "Seen", "95 % interval")
     table = plain_table("", *numbers, "", right=set(numbers))
-    for one in rehearsal.totals:
-        unit = f", {rehearsal.currency}" if one.kind == MONEY else ""
-        table.add_row(Text(one.what + unit), *_told_seen(one), verdict(one))
+    for what, *texts, agrees in total_texts(rehearsal):
+        table.add_row(Text(what), *texts, "" if agrees else "differs")
     return table
-
-
-def _told_seen(one: Compared) -> tuple[str, str, str]:
-    return (
-        figure_text(one.told, one.kind),
-        figure_text(one.seen.mean, one.kind),
-        interval_text(one.seen, one.kind),
-    )
 
 
 def _boats(rehearsal: Rehearsal) -> Table:
@@ -117,7 +102,7 @@ def _boats(rehearsal: Rehearsal) -> Table:
     for boat in rehearsal.boats:
         table.add_row(
             Text(boat.boat),
-            *_told_seen(boat.readiness),
+            *told_seen_texts(boat.readiness),
             f"{boat.money:,.0f}",
             f"{boat.bad_money:,.0f}",
         )
@@ -179,12 +164,8 @@ def _stresses(rehearsal: Rehearsal) -> Table:
 
 def _changes(stress: StressRehearsed) -> Iterator[object]:
     """Yield what would change under one of the circumstances."""
-    if stress.replanned is None:
-        if stress.why_none:
-            why = "; ".join(stress.why_none)
-            yield indented(Text(f"{stress.what}: no plan keeps the limits: {why}"))
-        return
-    yield indented(Text(f"{stress.what}: {changes_words(stress.changes)}"))
+    if fate := fate_words(stress):
+        yield indented(Text(fate))
     pieces = [change for change in stress.changes if not change.only_source]
     if not pieces:
         return

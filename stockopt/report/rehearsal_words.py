@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from stockopt.rehearsal.rehearsal import (
     Compared,
@@ -11,6 +11,7 @@ from stockopt.rehearsal.rehearsal import (
     RuleRehearsed,
     Seen,
     Side,
+    StressRehearsed,
 )
 from stockopt.report.words import brief, pieces_text, share_text
 
@@ -62,9 +63,25 @@ def interval_text(seen: Seen, kind: str) -> str:
     return f"{figure_text(seen.low, kind)} to {figure_text(seen.high, kind)}"
 
 
-def verdict(one: Compared) -> str:
-    """Say whether a number is what was told."""
-    return "" if one.agrees else "differs"
+def told_seen_texts(one: Compared) -> tuple[str, str, str]:
+    """Return what was told, what was seen and its interval."""
+    return (
+        figure_text(one.told, one.kind),
+        figure_text(one.seen.mean, one.kind),
+        interval_text(one.seen, one.kind),
+    )
+
+
+def total_texts(rehearsal: Rehearsal) -> Iterator[tuple[str, str, str, str, bool]]:
+    """Yield of each total what it is, told, seen, its interval, and whether that is in chance."""
+    for one in rehearsal.totals:
+        unit = f", {rehearsal.currency}" if one.kind == MONEY else ""
+        yield (one.what + unit, *told_seen_texts(one), one.agrees)
+
+
+def totals_words(rehearsal: Rehearsal) -> tuple[str, ...]:
+    """Return what stands with the totals."""
+    return (differing_words(rehearsal), *MEANING)
 
 
 def seasons_words(rehearsal: Rehearsal) -> str:
@@ -112,6 +129,20 @@ def duel_words(one: RuleRehearsed, currency: str) -> str:
     gain = 100.0 * (one.same_money.readiness.mean - one.rule.readiness.mean)
     ready = f"{'more' if gain >= 0.0 else 'less'} ready by {abs(gain):.1f} points"
     return f"{one.rule.name}: with its money the plan is {more} in all, and {ready}."
+
+
+def rules_words(rehearsal: Rehearsal) -> tuple[str, ...]:
+    """Return what stands with the rules of thumb: how the plan does against each."""
+    duels = (duel_words(one, rehearsal.currency) for one in rehearsal.rules)
+    return (*duels, *RULES_MEANING)
+
+
+def fate_words(stress: StressRehearsed) -> str:
+    """Say how many lines would change in worse circumstances; "" where none was planned for."""
+    if stress.replanned is not None:
+        return f"{stress.what}: {changes_words(stress.changes)}"
+    why = "; ".join(stress.why_none)
+    return f"{stress.what}: no plan keeps the limits: {why}" if why else ""
 
 
 def changes_words(changes: Sequence[LineChanged]) -> str:

@@ -42,6 +42,17 @@ class Column:
     span: int = 1
 
 
+def columns_alike(kind: Kind, width: float, *titles: str) -> tuple[Column, ...]:
+    """Return columns that differ in their titles alone.
+
+    Examples
+    --------
+    >>> [column.title for column in columns_alike("share", 14, "Told", "Seen")]
+    ['Told', 'Seen']
+    """
+    return tuple(Column(title=title, width=width, kind=kind) for title in titles)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One row: a cell for each column, left to right; a group row has its heading first."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -14,18 +15,9 @@ from stockopt.report.workbook import write_sheets
 from stockopt.units import Paper
 
 
-def write_study(
-    make_sheets: Callable[[], Sequence[Sheet]],
-    make_keys: Callable[[], Keys],
-    *,
-    currency: str,
-    footer: str,
-    paper: Paper = "a4",
-    workbook: Path | None,
-    json_file: Path | None,
-    overwrite: bool,
-) -> None:
-    """Write as far as asked for.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Study:
+    """What can be written of a rehearsal, a look back or a comparison.
 
     Parameters
     ----------
@@ -33,6 +25,24 @@ def write_study(
         Called for the files that are asked for alone.
     currency, footer, paper
         Of the workbook's pages.
+    """
+
+    make_sheets: Callable[[], Sequence[Sheet]]
+    make_keys: Callable[[], Keys]
+    currency: str
+    footer: str
+    paper: Paper
+
+
+def write_study(
+    study: Study, *, workbook: Path | None, json_file: Path | None, overwrite: bool
+) -> None:
+    """Write as far as asked for.
+
+    Parameters
+    ----------
+    study
+        What.
     workbook, json_file
         Where they go; None for none.
     overwrite
@@ -45,8 +55,10 @@ def write_study(
     """
     files: list[tuple[Path, Write]] = []
     if workbook is not None:
-        sheets = make_sheets()
-        files.append((workbook, partial(write_sheets, sheets, currency, footer, paper=paper)))
+        write = partial(
+            write_sheets, study.make_sheets(), study.currency, study.footer, paper=study.paper
+        )
+        files.append((workbook, write))
     if json_file is not None:
-        files.append((json_file, partial(write_json, make_keys())))
+        files.append((json_file, partial(write_json, study.make_keys())))
     write_files(files, overwrite=overwrite)

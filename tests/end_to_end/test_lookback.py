@@ -68,6 +68,17 @@ def test_all_of_it_is_printed_and_written(usual):
     assert (len(money.series), len(counts.series)) == (1, 3)
 
 
+@pytest.mark.parametrize(("paper", "number"), [("a4", 9), ("letter", 1)])
+def test_the_workbook_is_for_the_paper_of_the_fleet(tmp_path, paper, number):
+    fleet = write_fleet(tmp_path / "tiny")
+    with (fleet / "settings.toml").open("a", encoding="utf-8") as settings:
+        settings.write(f'paper = "{paper}"\n')
+    book = tmp_path / "back.xlsx"
+    look_back(fleet, tmp_path / "back.json", *SINCE, "--report", book)
+    pages = openpyxl.load_workbook(book).worksheets
+    assert {int(page.page_setup.paperSize) for page in pages} == {number}
+
+
 def test_money_adds_up(usual):
     _, keys, _ = usual
     for one in (keys["plan"], *keys["rules"]):

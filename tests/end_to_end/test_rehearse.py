@@ -116,6 +116,22 @@ def test_all_of_it_is_printed_and_written(tiny, tmp_path):
     assert len(chart.series) == 1
 
 
+def test_workbooks_are_for_the_paper_and_in_the_units_of_the_fleet(tmp_path):
+    fleet = write_fleet(tmp_path / "letter")
+    settings = (fleet / "settings.toml").read_text(encoding="utf-8")
+    settings += 'paper = "letter"\nmass_unit = "lb"\n'
+    (fleet / "settings.toml").write_text(settings, encoding="utf-8")
+    boats = (fleet / "boats.csv").read_text(encoding="utf-8")
+    (fleet / "boats.csv").write_text(boats.replace(",60,", ",1,"), encoding="utf-8")
+    book = tmp_path / "seen.xlsx"
+    rehearse(fleet, tmp_path / "seen.json", "--seasons", 200, "--stress", "--report", book)
+    pages = openpyxl.load_workbook(book).worksheets
+    assert {int(page.page_setup.paperSize) for page in pages} == {1}
+    broken = [str(cell.value) for cell in pages[0]["H"] if "of 2.2 lb" in str(cell.value)]
+    assert any("Heron: " in words for words in broken)
+    assert not any(" kg" in str(cell.value) for page in pages for row in page for cell in row)
+
+
 def test_the_plan_beats_rules_of_thumb_with_their_own_money(tiny, tmp_path):
     _, keys = rehearse(tiny, tmp_path / "seen.json", "--seasons", 4_000)
     for one in keys["rules"]:

@@ -10,11 +10,12 @@ from rich.console import Console
 
 from stockopt.errors import StockoptError
 from stockopt.landed.compare import compare_sources
-from stockopt.report.landed_files import write_landed
+from stockopt.report.landed_files import landed_study
 from stockopt.report.landed_sheets import landed_sheets
 from stockopt.report.landed_table import print_landed
 from stockopt.report.landed_words import pick_compared
 from stockopt.report.run import Compared
+from stockopt.report.study_files import write_study
 
 
 @pytest.fixture
@@ -73,7 +74,8 @@ def test_sheet_adds_up_and_has_charts(compared, tmp_path):
     for row in ways.rows:
         if row.look == "plain":
             assert row.cells[8] == pytest.approx(sum(row.cells[2:8]), abs=1e-9)
-    write_landed(compared, None, workbook=tmp_path / "l.xlsx", json_file=None, overwrite=False)
+    study = landed_study(compared, None)
+    write_study(study, workbook=tmp_path / "l.xlsx", json_file=None, overwrite=False)
     page = openpyxl.load_workbook(tmp_path / "l.xlsx")["Local or mail order"]
     assert len(page._charts) == 2  # openpyxl has no public name for what it has read
     assert "customs" in " ".join(str(cell.value) for row in page for cell in row if cell.value)
@@ -81,7 +83,7 @@ def test_sheet_adds_up_and_has_charts(compared, tmp_path):
 
 def test_json_tells_cents_and_every_line(compared, tmp_path):
     file = tmp_path / "l.json"
-    write_landed(compared, "seal", workbook=None, json_file=file, overwrite=False)
+    write_study(landed_study(compared, "seal"), workbook=None, json_file=file, overwrite=False)
     keys = json.loads(file.read_text(encoding="utf-8"))
     (port,) = keys["ports"]
     (seal,) = port["parts"]
