@@ -49,7 +49,12 @@ class Kept:
 
 
 def keep_books(
-    path: Path, event: Event, *, dry_run: bool = False, wait_seconds: float = WAIT_SECONDS
+    path: Path,
+    event: Event,
+    *,
+    dry_run: bool = False,
+    take_over: bool = False,
+    wait_seconds: float = WAIT_SECONDS,
 ) -> Kept:
     """Write one event into the tables of a fleet.
 
@@ -61,6 +66,8 @@ def keep_books(
         What happened.
     dry_run
         True to work everything out and write nothing.
+    take_over
+        True to go on where somebody else began to write and, as the person says, never ended.
     wait_seconds
         How long to wait for somebody else who writes.
 
@@ -85,7 +92,7 @@ def keep_books(
     if dry_run:
         return _work(path, event, None)
     read_sheets(path)  # a lock is never left beside what is no fleet
-    with locked(path, wait_seconds=wait_seconds) as lock:
+    with locked(path, wait_seconds=wait_seconds, take_over=take_over) as lock:
         return _work(path, event, lock)
 
 

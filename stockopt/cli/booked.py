@@ -44,10 +44,15 @@ def on_option(what: str) -> Callable[[_Function], _Function]:
 
 
 def writing(function: _Function) -> _Function:
-    """Add --dry-run, --quiet and --debug."""
+    """Add --dry-run, --take-over, --quiet and --debug."""
     decorators = (
         click.option(
             "--dry-run", is_flag=True, help="Say what would be written, and write nothing."
+        ),
+        click.option(
+            "--take-over",
+            is_flag=True,
+            help="Go on although somebody else seems to write: that program ended long ago.",
         ),
         click.option("--quiet", is_flag=True, help="Print nothing but errors."),
         debug,
@@ -57,7 +62,7 @@ def writing(function: _Function) -> _Function:
     return function
 
 
-def keep(fleet: Path, event: Event, *, dry_run: bool, quiet: bool) -> None:
+def keep(fleet: Path, event: Event, *, dry_run: bool, take_over: bool, quiet: bool) -> None:
     """Write the event into the books and say what was written."""
     from rich.padding import Padding
     from rich.text import Text
@@ -65,7 +70,7 @@ def keep(fleet: Path, event: Event, *, dry_run: bool, quiet: bool) -> None:
     from stockopt.books.keep import keep_books
     from stockopt.report.terminal import note_text
 
-    kept = keep_books(fleet, event, dry_run=dry_run)
+    kept = keep_books(fleet, event, dry_run=dry_run, take_over=take_over)
     if quiet:
         return
     out = console()

@@ -38,6 +38,7 @@ def count(
     locker: str,
     expires_on: date | None,
     dry_run: bool,
+    take_over: bool,
     quiet: bool,
 ) -> None:
     """Record in FLEET how many pieces of a part are at a place.
@@ -60,4 +61,4 @@ def count(
         locker=locker.strip(),
         expires_on=expires_on,
     )
-    keep(fleet, event, dry_run=dry_run, quiet=quiet)
+    keep(fleet, event, dry_run=dry_run, take_over=take_over, quiet=quiet)

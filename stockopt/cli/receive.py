@@ -40,6 +40,7 @@ def receive(
     expires_on: date | None,
     locker: str,
     dry_run: bool,
+    take_over: bool,
     quiet: bool,
 ) -> None:
     """Record in FLEET that pieces were delivered: off what is on order, into stock.
@@ -64,4 +65,4 @@ def receive(
         expires_on=expires_on,
         locker=locker.strip(),
     )
-    keep(fleet, event, dry_run=dry_run, quiet=quiet)
+    keep(fleet, event, dry_run=dry_run, take_over=take_over, quiet=quiet)

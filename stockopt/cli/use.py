@@ -55,6 +55,7 @@ def use(
     from_store: bool,
     not_from_stock: bool,
     dry_run: bool,
+    take_over: bool,
     quiet: bool,
 ) -> None:
     """Record in FLEET that a part was changed, and take the new piece off the boat's stock.
@@ -85,4 +86,4 @@ def use(
         note=note.strip(),
         drawn_from=drawn_from,
     )
-    keep(fleet, event, dry_run=dry_run, quiet=quiet)
+    keep(fleet, event, dry_run=dry_run, take_over=take_over, quiet=quiet)

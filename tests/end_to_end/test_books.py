@@ -14,9 +14,10 @@ from click.testing import CliRunner
 from end_to_end_builders import TABLES, snapshot, write_fleet, write_workbook_of
 
 import stockopt.books.keep
+import stockopt.books.lock
 from stockopt.books.events import Count, Use
 from stockopt.books.keep import keep_books
-from stockopt.books.lock import STALE_SECONDS, lock_path, locked
+from stockopt.books.lock import lock_path, locked, note_moves
 from stockopt.cli.main import main
 from stockopt.errors import InputError, StockoptError
 from stockopt.fleet.read import read_fleet
@@ -304,14 +305,54 @@ def test_a_lock_whose_process_is_gone_is_cleared(folder):
     assert not lock.exists()
 
 
-def test_a_lock_of_another_computer_is_cleared_only_when_old(folder):
-    lock = _leave_lock(folder, host="elsewhere")
-    with pytest.raises(StockoptError, match="on elsewhere"):
-        keep_books(folder, Use(**_use()), wait_seconds=0.2)
-    long_ago = time.time() - STALE_SECONDS - 1
+def test_a_lock_of_another_computer_is_cleared_only_when_told_so(folder, monkeypatch):
+    lock = _leave_lock(folder, host="elsewhere", since="2031-04-01 09:30")
+    long_ago = time.time() - 1e6
     os.utime(lock, (long_ago, long_ago))
-    keep_books(folder, Use(**_use()), wait_seconds=1)
+    with pytest.raises(StockoptError, match=r"on elsewhere since 2031-04-01 09:30.*--take-over"):
+        keep_books(folder, Use(**_use()), wait_seconds=0.2)
+    assert lock.exists()
+    monkeypatch.setattr(stockopt.books.lock, "_TAKE_OVER_SECONDS", 0.2)
+    done = invoke("use", folder, *USE, "--reason", "worn", "--take-over")
+    assert done.exit_code == 0, done.output
+    assert len(read_fleet(folder).replacements) == 6
     assert not lock_path(folder).exists()
+
+
+def test_what_was_taken_over_is_not_written_by_two(folder, monkeypatch):
+    """Somebody slow, not gone, is taken over before he notes what he moves: he writes nothing."""
+    monkeypatch.setattr(stockopt.books.lock, "_TAKE_OVER_SECONDS", 0.1)
+    before = snapshot(folder)
+    with locked(folder, wait_seconds=0) as slow:
+        with locked(folder, wait_seconds=0.1, take_over=True):
+            found = json.loads(slow.read_text(encoding="utf-8"))
+            slow.write_text(json.dumps({**found, "host": "elsewhere"}), encoding="utf-8")
+            with pytest.raises(StockoptError, match="took the books over"):
+                note_moves(slow, [])
+            slow.write_text(json.dumps(found), encoding="utf-8")
+        assert not slow.exists()
+    assert snapshot(folder) == before
+
+
+def test_only_the_lock_that_was_there_is_taken_over(folder, monkeypatch):
+    """While one waits to take over, the first ends and another begins: that one is let alone."""
+    monkeypatch.setattr(stockopt.books.lock, "_TAKE_OVER_SECONDS", 0.3)
+    lock = _leave_lock(folder, host="elsewhere")
+    found = json.loads(lock.read_text(encoding="utf-8"))
+    read = stockopt.books.lock._read
+    seen = []
+
+    def another_by_then(path):
+        seen.append(path)
+        return read(path) if len(seen) == 1 else {**found, "token": "another"}
+
+    monkeypatch.setattr(stockopt.books.lock, "_read", another_by_then)
+    with (
+        pytest.raises(StockoptError, match="are being written by"),
+        locked(folder, wait_seconds=9, take_over=True),
+    ):
+        pass
+    assert lock.exists()
 
 
 # Killed when the first of its two files is in place and the second is not.
