@@ -23,6 +23,7 @@ from stockopt.report.landed_words import (
     customs_words,
     kind_word,
     packs_text,
+    pieces_list,
     set_way_words,
     set_words,
     split_words,
@@ -159,8 +160,13 @@ def _print_sets(console: Console, port: PortCompared, part: str | None) -> None:
             f"{one.in_split}",
         )
     console.print(indented(table))
-    for number, words in {one.quote.part: set_words(one) for one in sets}.items():
-        console.print(indented(Text(f"{number} holds {words}."), above=0))
+    for text in dict.fromkeys(map(_contents, sets)):
+        console.print(indented(Text(text), above=0))
+
+
+def _contents(one: SetCompared) -> str:
+    left = f"; of one pack left over: {pieces_list(one.one.left)}" if one.one.left else ""
+    return f"{one.quote.part} holds {set_words(one)}{left}."
 
 
 _ROWS: tuple[tuple[str, Callable[[FromSource], str]], ...] = (

@@ -56,6 +56,25 @@ def test_a_set_stands_beside_its_parts_bought_one_by_one(with_a_set):
     assert "KIT holds" not in words
 
 
+def test_what_is_left_over_of_one_pack_is_told():
+    fleet = make_market_fleet(
+        parts=[{"part": "belt"}, {"part": "seal"}],
+        sources=[{"source": "Quay", "kind": "local"}],
+        prices=[
+            {"source": "Quay", "part": "belt", "price": 40},
+            {"source": "Quay", "part": "KIT", "price": 30, "pack": 2},
+        ],
+        kits=[{"kit": "KIT", "part": "belt"}, {"kit": "KIT", "part": "seal", "quantity": 2}],
+    )
+    landed = compare_sources(NOTHING_NEEDED, fleet, ["Porto"], {"Porto": {"belt": 1, "seal": 1}})
+    words = " ".join(printed(Compared(fleet=fleet, landed=landed, notes=())).split())
+    assert "KIT, Quay 30.00 1" in words  # nobody sells seals singly
+    assert (
+        "KIT holds 1 x belt, 2 x seal, in packs of 2; of one pack left over: 1 x belt, 3 x seal."
+    ) in words
+    assert "Nobody sells there" not in words
+
+
 def test_a_set_can_be_asked_for_by_its_number(with_a_set):
     assert pick_compared(with_a_set.landed, with_a_set.fleet, "kit") == "KIT"
     words = " ".join(printed(with_a_set, "KIT").split())
