@@ -39,8 +39,8 @@ def suppose(wanted: Wanted, fleet: Fleet) -> tuple[WhatIf, Fleet]:
     ------
     CommandError
         With everything that is wrong: names that are unknown, asked twice with different values, a
-        day before that of the plan, a leg after the boat left the fleet, fewer pieces than
-        carry_at_least.
+        day before that of the plan, a leg after the boat left the fleet, the rate of a part that
+        is fitted nowhere, fewer pieces than carry_at_least.
     """
     wrong: list[str] = []
     boats, sources = list(fleet.boats["boat"]), sorted(set(fleet.sources["source"]))
@@ -51,6 +51,7 @@ def suppose(wanted: Wanted, fleet: Fleet) -> tuple[WhatIf, Fleet]:
     departs = _match("--departs", wanted.departs, name_each("boat", boats), wrong)
     rates = _match("--rate", wanted.rates, parts, wrong)
     pins = _match_pins(wanted.pins, name_each("boat", boats), parts, wrong)
+    wrong += _list_idle_rates(rates, fleet)
     wrong += _list_low_pins(pins, fleet)
     moved = fleet
     for boat, day in departs.items():
@@ -100,6 +101,17 @@ def _match_pins(
             boat, part = key
             wrong.append(f"--pin: {boat}:{part} is asked twice: {matched[key]} and {count}")
     return matched
+
+
+def _list_idle_rates(rates: Iterable[str], fleet: Fleet) -> list[str]:
+    """List the parts that are fitted nowhere: how often they fail changes nothing."""
+    fitted = set(fleet.fitted["part"])
+    used = fleet.used_with.groupby("part")["with_part"].apply(sorted).to_dict()
+    return [
+        f"--rate: {part} is fitted to no machine, so that no rate changes what is needed"
+        + (f"; it is used up with {', '.join(used[part])}: ask for that" if part in used else "")
+        for part in sorted(set(rates) - fitted)
+    ]
 
 
 def _list_low_pins(pins: Mapping[tuple[str, str], int], fleet: Fleet) -> list[str]:

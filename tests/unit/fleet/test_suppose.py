@@ -146,3 +146,16 @@ def test_days_that_cannot_be_are_told():
     assert wrong_of(fleet, departs=(("Alba", date(2031, 6, 1)),)) == [
         "--departs: Alba=2031-06-01 moves a leg to 2031-06-01 or later, when she has left the fleet"
     ]
+
+
+def test_the_rate_of_a_part_that_is_fitted_nowhere_is_refused():
+    tables = sound_tables()
+    spare = {"part": "X-9", "name": "Not fitted"}
+    told = wrong_of(
+        sound_fleet(parts=[*tables["parts"], spare]), rates=(("G-3", 2.0), ("X-9", 2.0))
+    )
+    assert told == [
+        "--rate: G-3 is fitted to no machine, so that no rate changes what is needed; it is used "
+        "up with 007: ask for that",
+        "--rate: X-9 is fitted to no machine, so that no rate changes what is needed",
+    ]
