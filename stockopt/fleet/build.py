@@ -24,6 +24,11 @@ from stockopt.fleet.to_come import leave_out
 from stockopt.fleet.typed import empty_table, fill_defaults, type_sheet
 from stockopt.settings import Settings
 
+_WHAT_ROW_IS_RIGHT = (
+    "has more cells than there are headings, and they do not fit: write a text that holds the "
+    'separator between quotation marks, as "Impeller, raw-water pump"'
+)
+
 #: Of one slip in very many rows so many are listed, the others counted.
 MOST_ALIKE = 20
 
@@ -89,11 +94,24 @@ def _read_table(table: Table, sheet: Sheet | None) -> tuple[pd.DataFrame, list[F
     """Return one table, and what is wrong with its cells one by one."""
     if sheet is not None:
         frame, found = type_sheet(sheet, table)
-        return frame, [*found, *check_limits(frame, sheet, table)]
+        return frame, _blame_width([*found, *check_limits(frame, sheet, table)], sheet)
     if table.required:
         expected = f"the table is missing: {table.help}"
         return empty_table(table), [Problem(table=table.name, expected=expected)]
     return empty_table(table), []
+
+
+def _blame_width(found: list[Finding], sheet: Sheet) -> list[Finding]:
+    """Put one problem in place of those of a row whose cells stand one heading too far on."""
+
+    def is_shifted(finding: Finding) -> bool:
+        return isinstance(finding, Problem) and finding.row in sheet.too_wide
+
+    shifted = sorted({finding.row or 0 for finding in found if is_shifted(finding)})
+    return [
+        *(finding for finding in found if not is_shifted(finding)),
+        *(Problem(table=sheet.label, row=row, expected=_WHAT_ROW_IS_RIGHT) for row in shifted),
+    ]
 
 
 def _is_broken(table: Table, sheet: Sheet | None) -> bool:

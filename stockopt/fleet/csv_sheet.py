@@ -54,7 +54,17 @@ def parse_csv(data: bytes, label: str, known: Collection[str]) -> Sheet:
         Problem(table=label, row=number, value=rest, expected=_WHAT_WIDTH_IS_RIGHT)
         for number, rest in beyond_header(rows).items()
     ]
-    return replace(sheet_of_rows(rows, label, findings), decimal_comma=separator == ";")
+    return replace(
+        sheet_of_rows(rows, label, findings),
+        decimal_comma=separator == ";",
+        too_wide=_too_wide(rows),
+    )
+
+
+def _too_wide(rows: list[list[str]]) -> frozenset[int]:
+    """Return the rows with more cells than the first row that is not blank."""
+    width = next((len(row) for row in rows if any(map(str.strip, row))), 0)
+    return frozenset(number for number, row in enumerate(rows, start=1) if len(row) > width)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

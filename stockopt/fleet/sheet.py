@@ -31,6 +31,9 @@ class Sheet:
         Day 0 of the serial numbers of dates in a workbook; None where there are none.
     findings
         What was found wrong or doubtful while reading the cells.
+    too_wide
+        Rows of a CSV file with more cells than its first row, though blank ones: in such a row a
+        separator may stand inside a text.
     """
 
     label: str
@@ -38,6 +41,7 @@ class Sheet:
     decimal_comma: bool = False
     serial_epoch: datetime | None = None
     findings: tuple[Finding, ...] = ()
+    too_wide: frozenset[int] = frozenset()
 
 
 def word(heading: str) -> str:

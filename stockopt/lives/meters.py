@@ -100,6 +100,7 @@ class _Meter:
     day: int
     hours: float
     meter: float
+    last: str = ""
     points: dict[int, float] = field(default_factory=dict)
     notes: list[Note] = field(default_factory=list)
 
@@ -109,7 +110,14 @@ class _Meter:
             Note(table=sighting.table, row=sighting.row, column="hours", text=f"{place} {text}")
         )
 
+    def _or_mistyped(self, lower: bool) -> str:
+        """Return which row to look at where the meter was not changed."""
+        if not (lower and self.last):
+            return ""
+        return f" (if it was not changed, look at {self.last} too)"
+
     def move_to(self, sighting: Sighting, run: float) -> None:
+        self.last = f"{sighting.table}, row {sighting.row},"
         self.day = sighting.day
         self.hours += run
         self.meter = sighting.new_meter_hours
@@ -136,11 +144,14 @@ class _Meter:
             self.note(sighting, f"{found}, the next is not; kept out")
             return
         elif lower or (after is not None and after.follows(sighting.day, sighting.new_meter_hours)):
-            self.note(sighting, f"{found}; taken for a new meter, hours carry on from there")
+            self.note(sighting, f"{found}; {_NEW_METER}{self._or_mistyped(lower)}")
         else:
             self.note(sighting, f"{found}; kept out")
             return
         self.move_to(sighting, 0.0)
+
+
+_NEW_METER = "taken for a new meter, hours carry on from there"
 
 
 def read_clock(machine: Machine, sightings: Sequence[Sighting]) -> tuple[Clock | None, list[Note]]:

@@ -308,6 +308,26 @@ def test_nothing_there(tmp_path):
     ]
 
 
+def test_a_comma_in_a_text_without_quotation_marks_is_one_problem_a_row(folder):
+    (folder / "parts.csv").write_text(
+        "part,name,clock,price,kg,consequence\n"
+        "IMP-1,Impeller, raw-water pump,hours,38,0.2,stops\n"
+        'BELT-2,"Belt, alternator",hours,24,0.2,limits\n'
+        "SW-4,Foot switch, windlass,days,24,,\n"
+    )
+    wide = [message for message in problems_in(folder) if message.startswith("parts.csv")]
+    assert [message.partition(" has more cells")[0] for message in wide] == [
+        "parts.csv, row 2:",
+        "parts.csv, row 4:",
+    ]
+
+
+def test_a_separator_too_many_at_the_end_of_a_row_does_no_harm(folder):
+    rows = (folder / "parts.csv").read_text().splitlines()
+    (folder / "parts.csv").write_text("\n".join([rows[0], *(f"{row},," for row in rows[1:])]))
+    assert read_fleet(folder).parts.shape[0] == len(rows) - 1
+
+
 def test_one_table_is_not_a_fleet(folder):
     assert problems_in(folder / "boats.csv") == [
         "boats.csv: is one table of a fleet: give the folder that holds it"

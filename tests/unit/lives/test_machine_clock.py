@@ -117,7 +117,10 @@ def test_a_meter_that_runs_backwards_is_taken_for_a_new_one():
     # 200 h stand on day 20 as on day 10; then 150 - 50 = 100 h more.
     hours, notes = hours_on([0, 10, 20, 30], (0, 100), (10, 200), (20, 50), (30, 150))
     assert hours == [100, 200, 200, 300]
-    assert notes == ["taken for a new meter, hours carry on from there"]
+    assert notes == [
+        "taken for a new meter, hours carry on from there "
+        "(if it was not changed, look at readings, row 3, too)"
+    ]
 
 
 def test_a_last_reading_that_runs_backwards_is_taken_for_a_new_meter():
@@ -173,7 +176,8 @@ def test_notes_name_the_row_and_what_was_found():
     assert (note.table, note.row, note.column) == ("readings", 4, "hours")
     assert note.text == (
         "Alba, engine: meter at 50 h on 1970-01-21 is below the 200 h before it; "
-        "taken for a new meter, hours carry on from there"
+        "taken for a new meter, hours carry on from there "
+        "(if it was not changed, look at readings, row 3, too)"
     )
 
 
