@@ -130,6 +130,8 @@ class Change:
         What to do, in words, without a full stop.
     proven
         False where it is enough, but a little less may be too.
+    checked
+        False where it was not asked whether a plan with it keeps every limit of the whole fleet.
     """
 
     limit: LimitKind
@@ -143,6 +145,7 @@ class Change:
     needed: float
     text: str
     proven: bool = True
+    checked: bool = True
 
     @property
     def over(self) -> float:

@@ -23,6 +23,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -30,6 +31,7 @@ from typing import Any
 from stockopt.ageing.faster import fail_faster
 from stockopt.ageing.fit import fit_ageing
 from stockopt.choices.choices import Choices
+from stockopt.choices.later import weigh_later
 from stockopt.choices.settled import Settled
 from stockopt.choices.weigh import weigh_choices
 from stockopt.choices.withdrawn import withdraw_sources
@@ -54,6 +56,7 @@ from stockopt.orders.coming import Known
 from stockopt.orders.make import make_orders
 from stockopt.plan import Plan, make_plan
 from stockopt.plan_check import check_plan
+from stockopt.program.departures import solve_or_tell
 from stockopt.program.in_turn import solve_in_turn
 from stockopt.rehearsal.asked import Asked, PlanFile
 from stockopt.rehearsal.read_plan import plan_of_keys
@@ -91,8 +94,7 @@ def plan_fleet(
     Returns
     -------
     Run
-        Every value of the way; its plan carries the notes of all rooms. The errors it raises
-        instead stand in :mod:`stockopt.errors`.
+        Every value of the way, its plan with the notes of all rooms; errors: stockopt.errors.
     """
     what_if, fleet = suppose(wanted, _read_to_plan(path, overrides, on_step))
     on_step("Working out how long parts last")
@@ -109,7 +111,8 @@ def plan_fleet(
         return weigh_choices(demand, offers, lives, fleet, what_if, settled)
 
     settings = fleet.settings
-    choices, solution = solve_in_turn(weigh, gap=settings.gap, seconds=settings.seconds)
+    later = partial(weigh_later, fleet, ageing, lives, offers, what_if)
+    choices, solution = solve_or_tell(weigh, later, gap=settings.gap, seconds=settings.seconds)
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)

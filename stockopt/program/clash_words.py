@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from stockopt.choices.choices import Choices
 from stockopt.errors import Change, LimitKind
+from stockopt.program.loosen import find_least_carried
 from stockopt.program.slack import Ease, Moved
 from stockopt.units import Measures
 
 #: Digits after the point that a change of each unit is rounded to, to the safe side.
 _DIGITS: Final = {"kg": 3, "litres": 3, "money": 2}
+#: Most of a kind that are named one by one; of more, one fewer is named and the rest counted.
+_MOST_NAMED = 4
 #: Most digits after the point of a readiness in percent.
 _MOST_DIGITS = 12
 
@@ -181,7 +185,7 @@ def tell_clash(
         The part likeliest to run short, where readiness by itself is out of reach.
     """
     whose = primary.boat or who
-    given = join_words([name_ease(ease, choices) for ease in others])
+    given = join_words(_name_eases(others, choices))
     now, then = (_say(primary.limit, n, choices) for n in (primary.value, primary.needed))
     more = _say(primary.limit, primary.over, choices)
     floors_only = {ease.kind for ease in others} <= {"carry_at_least"}
@@ -220,7 +224,34 @@ def tell_clash(
 
 def tell_many(who: str, eases: Sequence[Ease], choices: Choices) -> str:
     """Say which limits clash where no change of one alone mends it."""
-    return f"{who} cannot keep {join_words([name_ease(ease, choices) for ease in eases])} together"
+    return f"{who} cannot keep {join_words(_name_eases(eases, choices))} together"
+
+
+def tell_unmended(who: str, eases: Sequence[Ease], choices: Choices) -> str:
+    """Say which limits no plan keeps, where the time was up before it was known what mends it."""
+    together = " together" if len(eases) > 1 else " with all else as it is"
+    return (
+        f"{who} cannot keep {join_words(_name_eases(eases, choices))}{together}; the time was up "
+        "before it was known what mends it"
+    )
+
+
+def _name_eases(eases: Sequence[Ease], choices: Choices) -> list[str]:
+    """Name limits, those of one kind together where many boats have their own."""
+    boats: dict[LimitKind, list[str]] = defaultdict(list)
+    for ease in eases:
+        if ease.boat in choices.boats:
+            boats[ease.kind].append(ease.boat)
+    measures = choices.measures
+    units = {"kg": f"limits in {measures.mass}", "litres": f"limits in {measures.volume}"}
+    words = []
+    for ease in eases:
+        alike = boats[ease.kind] if ease.boat in choices.boats else []
+        if len(alike) < _MOST_NAMED:
+            words.append(name_ease(ease, choices))
+        elif ease.boat == alike[0]:
+            words.append(f"the {units.get(ease.kind, 'budgets')} of {join_few(alike)}")
+    return words
 
 
 def name_ease(ease: Ease, choices: Choices) -> str:
@@ -242,6 +273,59 @@ def name_ease(ease: Ease, choices: Choices) -> str:
         "minimum_order": "the least orders of the sources",
     }
     return names[ease.kind]
+
+
+def list_limits(choices: Choices) -> str:
+    """List the limits in force, where it is not known which clash."""
+    words = []
+    if choices.budget is not None:
+        words.append(f"the budget of {_say('fleet budget', choices.budget, choices)} for the fleet")
+    if choices.readiness:
+        words.append(f"a readiness of {say_readiness(choices.readiness)} for every boat")
+    own = [words_of for boat in sorted(choices.boats) for words_of in _list_own(choices, boat)]
+    words += _cut(own, "more boats with limits of their own")
+    minimums = sorted({source for (source, _), c in choices.charges.items() if c.minimum_order})
+    words += _cut([f"the minimum order of {source}" for source in minimums], "more sources")
+    return (
+        "no plan keeps all of these together, and the time was up before it was known which "
+        f"clash: {'; '.join(words)}"
+    )
+
+
+def _list_own(choices: Choices, boat: str) -> Iterator[str]:
+    limits = choices.boats[boat]
+    measures = choices.measures
+    own = []
+    if limits.kg is not None:
+        own.append(f"{measures.of_mass(limits.kg):,.1f} {measures.mass}")
+    if limits.litres is not None:
+        own.append(f"{measures.of_room(limits.litres):,.1f} {measures.volume}")
+    if limits.budget is not None and math.isfinite(limits.budget):
+        own.append(f"a budget of {_say('boat budget', limits.budget, choices)}")
+    floors = sum(part.boat == boat and find_least_carried(part) > 0 for part in choices.parts)
+    if floors:
+        own.append(f"floors of {floors} part{'s' if floors > 1 else ''}")
+    if own:
+        yield f"{boat}: {', '.join(own)}"
+
+
+def _cut(words: Sequence[str], more: str) -> list[str]:
+    """Return the first few words, and how many more there are."""
+    if len(words) <= _MOST_NAMED:
+        return list(words)
+    named = _MOST_NAMED - 1
+    return [*words[:named], f"{len(words) - named:,} {more}"]
+
+
+def join_few(names: Sequence[str]) -> str:
+    """Join names to a list, of many only the first few and how many more there are.
+
+    Examples
+    --------
+    >>> join_few(["a", "b"]), join_few(["a", "b", "c", "d", "e"])
+    ('a and b', 'a, b, c and 2 more')
+    """
+    return join_words(_cut(names, "more"))
 
 
 def join_words(words: Sequence[str]) -> str:

@@ -220,9 +220,7 @@ def _spend_least(search: _Search) -> None:
     """
 
     def solve(model: PlaceModel) -> tuple[PlacePlan, float]:
-        thrifty = _price_nothing_else(model)
-        priced = _solve_model(thrifty, 1.0, gap=_OWN_GAP * search.gap, seconds=_LEAST_SECONDS)
-        return value_plan(*model.read(priced.values), model.choices), priced.bound
+        return spend_least(model, gap=_OWN_GAP * search.gap, seconds=_LEAST_SECONDS)
 
     least = 0.0
     for plans, (plan, spending) in zip(
@@ -234,6 +232,27 @@ def _spend_least(search: _Search) -> None:
     budget = search.choices.budget
     if search.best is None and budget is not None and least > budget + 1e-6 * max(1.0, budget):
         raise NoPlanError(())
+
+
+def spend_least(model: PlaceModel, *, gap: float, seconds: float) -> tuple[PlacePlan, float]:
+    """Find a place's plan that spends least now, whatever it costs later, and the least proven.
+
+    Parameters
+    ----------
+    model
+        Of the place.
+    gap, seconds
+        When to stop, as for the whole program.
+
+    Raises
+    ------
+    NoPlanError
+        No plan keeps this place's limits.
+    SolverError
+        The time was up before any plan was found.
+    """
+    priced = _solve_model(_price_nothing_else(model), 1.0, gap=gap, seconds=seconds)
+    return value_plan(*model.read(priced.values), model.choices), priced.bound
 
 
 def _price_nothing_else(model: PlaceModel) -> PlaceModel:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import date
 
 from stockopt.choices.choices import BoatPart, Choices
 from stockopt.errors import Change, Clash
+from stockopt.program.clash_words import write_change
 from stockopt.program.loosen import find_least_carried
+from stockopt.program.rows import Limit
+from stockopt.program.slack import Moved
+from stockopt.sourcing import Offer
 
 
 def find_missing_pieces(choices: Choices) -> Iterator[Clash]:
@@ -100,18 +105,7 @@ def _list_remedies(
     )
     if part.too_late is not None:
         days = (part.too_late - departs_on).days
-        yield (
-            Change(
-                limit="departs_on",
-                boat=part.boat,
-                part=part.part,
-                unit="days",
-                value=0.0,
-                needed=float(days),
-                text=f"let {part.boat} depart {days} day{'s' if days != 1 else ''} later, on "
-                f"{part.too_late}",
-            ),
-        )
+        yield (write_departure(part.boat, part.part, days, part.too_late),)
     floor = find_least_carried(part)
     lowered = floor - missing
     if floor and lowered >= 0:
@@ -127,3 +121,62 @@ def _list_remedies(
                 "only where rules and safety allow it",
             ),
         )
+
+
+def write_departure(boat: str, part: str, days: int, departs_on: date) -> Change:
+    """Return a later departure as a change, with its words."""
+    return Change(
+        limit="departs_on",
+        boat=boat,
+        part=part,
+        unit="days",
+        value=0.0,
+        needed=float(days),
+        text=f"let {boat} depart {days} day{'s' if days != 1 else ''} later, on {departs_on}",
+    )
+
+
+def find_scarce_parts(choices: Choices, who: str) -> Iterator[Clash]:
+    """Find parts of which the boats of some places need more together than can be had.
+
+    Counted as if all that is had went where it is needed: what is found is short in any plan.
+    """
+    wanted: Counter[str] = Counter()
+    there: Counter[str] = Counter()
+    offers: dict[str, dict[tuple[str, str, int, float], Offer]] = defaultdict(dict)
+    for part in choices.parts:
+        wanted[part.part] += max(0, min(c.pieces for c in part.choices) - part.on_hand)
+        there[part.part] += part.movable if choices.boats[part.boat].harbour else 0
+        for offer in part.offers:
+            offers[part.part][offer.source, offer.part, offer.pack, offer.price] = offer
+    for (_, name), pieces in choices.stock.items():
+        there[name] += pieces
+    for name in sorted(wanted):
+        sold = [offers[name][key] for key in sorted(offers[name])]
+        if any(offer.most is None for offer in sold):
+            continue
+        inside = sum((o.most or 0) * o.pack * o.parts[name] for o in sold)
+        missing = wanted[name] - there[name] - inside
+        if missing > 0:
+            yield _tell_scarce(name, wanted[name], missing, sold, choices, who)
+
+
+def _tell_scarce(
+    name: str, wanted: int, missing: int, sold: Sequence[Offer], choices: Choices, who: str
+) -> Clash:
+    """Say of which part there is too little, and who could sell or have more."""
+    if sold:
+        offer = min(sold, key=lambda each: each.landed)
+        limit = Limit(kind="most", source=offer.source, part=offer.part, pack=offer.pack)
+        value = float(offer.most or 0)
+        more = math.ceil(missing / (offer.pack * offer.parts[name]))
+    else:
+        place = min(choices.boats[part.boat].place for part in choices.parts if part.part == name)
+        limit, more = Limit(kind="stock", place=place, part=name), missing
+        value = float(choices.stock.get((place, name), 0))
+    change = write_change(Moved(limit, "", name, value, value + more), choices)
+    text = (
+        f"{who} need {wanted:,} of {name} beside what is aboard, and only "
+        f"{wanted - missing:,} can be had"
+    )
+    return Clash(text=text, remedies=((change,),))

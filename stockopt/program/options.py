@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from operator import le
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
 
@@ -89,25 +90,25 @@ def list_options(
         for index, choice in enumerate(part.choices)
     ]
     # Sorted by burden, an option can only be beaten by one that stands before it.
-    options.sort(
-        key=lambda option: (
-            burdens.find(option),
-            option.choice.carry,
-            option.choice.replace_now,
-            option.choice.restock,
-            option.choice.ahead_at,
-        )
+    weighed = sorted(
+        ((burdens.find(option), option) for option in options),
+        key=lambda pair: (
+            pair[0],
+            pair[1].choice.carry,
+            pair[1].choice.replace_now,
+            pair[1].choice.restock,
+            pair[1].choice.ahead_at,
+        ),
     )
     met = {ahead.port: any(offer.most != 0 for offer in ahead.offers) for ahead in part.ahead}
     kept: list[Option] = []
-    for option in options:
+    kept_burdens: list[tuple[float, ...]] = []
+    for mine, option in weighed:
         if option.wanted and not can_bring:
             continue
         if option.choice.ahead and not met.get(option.choice.ahead_at):
             continue
-        mine = burdens.find(option)
-        if not any(
-            all(a <= b for a, b in zip(burdens.find(better), mine, strict=True)) for better in kept
-        ):
+        if not any(all(map(le, better, mine)) for better in kept_burdens):
             kept.append(option)
+            kept_burdens.append(mine)
     return tuple(kept)

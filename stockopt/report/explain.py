@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from stockopt.errors import CommandError, InputError, NoPlanError, SolverError, StockoptError
+from stockopt.errors import (
+    Change,
+    CommandError,
+    InputError,
+    NoPlanError,
+    SolverError,
+    StockoptError,
+)
 
 #: So many problems are listed unless all are asked for: a screen or two.
 MOST_PROBLEMS = 50
+#: So many changes of one remedy are told in one sentence.
+MOST_CHANGES = 5
 
 
 def explain(error: StockoptError, most: int | None = None) -> str:
@@ -60,9 +69,11 @@ def _explain_input(error: InputError, most: int | None) -> str:
 
 def _explain_no_plan(error: NoPlanError) -> str:
     """Lead with the least change, then why, then what else would mend it."""
-    mended = any(clash.remedies for clash in error.clashes)
+    mended = [bool(clash.remedies) for clash in error.clashes]
     head = "No plan keeps all the limits"
-    if mended:
+    if any(mended) and not all(mended):
+        head += ". What clashes, as far as it is known, and the least change that mends each"
+    elif any(mended):
         head += ". The least change that mends it"
         if len(error.clashes) > 1:
             head += " is all of these together"
@@ -72,13 +83,26 @@ def _explain_no_plan(error: NoPlanError) -> str:
             lines += [_sentence(clash.text)]
             continue
         least, *others = clash.remedies
-        lines += [_sentence(" and ".join(change.text for change in least))]
+        lines += [_sentence(_say_remedy(least))]
         lines += [f"  Why: {_sentence(clash.text)}"]
-        lines += [f"  Or {' and '.join(change.text for change in remedy)}." for remedy in others]
+        lines += [f"  Or {_say_remedy(remedy)}." for remedy in others]
     return (
         f"{head}:\n\n{_listed(lines)}\n\n"
         "Change that and run the command again. Nothing was planned."
     )
+
+
+def _say_remedy(remedy: Sequence[Change]) -> str:
+    """Say what is changed together: of many changes the first, and where to find the rest."""
+    told = [change.text for change in remedy[:MOST_CHANGES]]
+    if more := len(remedy) - len(told):
+        told.append(f"{more:,} more changes (--json FILE lists them all)")
+    text = " and ".join(told)
+    if all(change.checked for change in remedy):
+        return text
+    if any(change.limit == "departs_on" for change in remedy):
+        return f"{text} (not checked: what she needs changes with the day; try it with --departs)"
+    return f"{text} (not checked against the limits of the whole fleet)"
 
 
 def _sentence(text: str) -> str:

@@ -123,6 +123,7 @@ def _change(change: Change, *, clash: int, remedy: int) -> Keys:
         "over": number(change.over),
         "text": change.text,
         "proven": change.proven,
+        "checked": change.checked,
     }
 
 

@@ -10,6 +10,7 @@ from program_market import make_market
 
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program import clashes as clashes_room
+from stockopt.program import least as least_room
 from stockopt.program import solve as solve_room
 from stockopt.program.clash_words import say
 from stockopt.program.slack import OutOfTime
@@ -219,9 +220,15 @@ def test_least_order_above_the_budget():
     assert "the floors and the least orders of the sources" in clash.text
 
 
-def test_large_fleet_adds_up_what_its_places_must_spend(monkeypatch):
-    monkeypatch.setattr(clashes_room, "_MANY", 0)
+def ask_place_by_place(monkeypatch):
+    """Treat every fleet as one of too many choices to ease its limits in one program."""
+    for room in (clashes_room, least_room):
+        monkeypatch.setattr(room, "MANY", 0)
     monkeypatch.setattr(solve_room, "MANY", 0)
+
+
+def test_large_fleet_adds_up_what_its_places_must_spend(monkeypatch):
+    ask_place_by_place(monkeypatch)
     (clash,) = clashes_of(*both(), budget=39.0)
     assert moves_of(clash) == [[("fleet budget", "", 39.0, 40.0)]]
 

@@ -1,0 +1,111 @@
+"""What clashes among more boats than one program with eased limits can hold.
+
+Only what is asked of the program as it stands is known here: whether there is a plan, what the
+places spend at least, and how ready the boats can be. So a change told is enough, and a smaller
+one may do; it says so.
+"""
+
+from __future__ import annotations
+
+from stockopt.choices.choices import Choices
+from stockopt.errors import Clash, LimitKind, NoPlanError
+from stockopt.program.clash_search import Search
+from stockopt.program.clash_words import (
+    say_readiness,
+    tell_clash,
+    tell_many,
+    tell_unmended,
+    write_change,
+)
+from stockopt.program.least import find_safest
+from stockopt.program.loosen import find_least_carried, mend
+from stockopt.program.missing import find_scarce_parts
+from stockopt.program.rows import Limit
+from stockopt.program.slack import Ease, Moved, OutOfTime
+
+
+def look_at_many(search: Search, choices: Choices, who: str) -> None:
+    """Look for a clash among boats that share supplies, without the fleet's budget."""
+    if not search.may_go_on:
+        return
+    for clash in find_scarce_parts(choices, who):
+        search.take(clash)
+        choices = mend(choices, clash.remedies[0])
+    try:
+        search.spending.find_least(choices, until=search.until)
+    except OutOfTime:
+        search.leave_out()
+    except NoPlanError:
+        search.take(_find_readiness(search, choices, who))
+
+
+def _find_readiness(search: Search, choices: Choices, who: str) -> Clash:
+    """Find how ready the boats can be with all else as it is, where that is not what is asked."""
+    eases = _list_eases(choices)
+    if choices.readiness:
+        try:
+            safest = find_safest(choices, until=search.until)
+        except OutOfTime:
+            return Clash(text=tell_unmended(who, eases, choices))
+        except NoPlanError:
+            eases = [ease for ease in eases if ease.kind != "readiness"]
+        else:
+            moved = Moved(
+                Limit(kind="readiness"), "", "", choices.readiness, safest.readiness, proven=False
+            )
+            change = write_change(moved, choices)
+            text = (
+                f"with all else as it is, {who} reach a readiness of "
+                f"{say_readiness(change.needed)} in the safest plan known, "
+                f"{say_readiness(choices.readiness)} is asked; {safest.boat} is the least ready"
+            )
+            return Clash(text=text, remedies=((change,),))
+    return Clash(text=tell_many(who, eases, choices))
+
+
+def _list_eases(choices: Choices) -> list[Ease]:
+    """List every limit in force but the fleet's budget."""
+    kinds: dict[LimitKind, bool] = {
+        "carry_at_least": any(find_least_carried(part) for part in choices.parts),
+        "minimum_order": any(each.minimum_order for each in choices.charges.values()),
+        "most": any(offer.most is not None for part in choices.parts for offer in part.offers),
+        "readiness": bool(choices.readiness),
+        "stock": any(choices.stock.values()),
+    }
+    eases = []
+    for limits in choices.boats.values():
+        own: dict[LimitKind, float | None] = {
+            "boat budget": limits.budget,
+            "kg": limits.kg,
+            "litres": limits.litres,
+        }
+        eases += [Ease(kind, limits.boat) for kind, limit in own.items() if limit is not None]
+    return sorted([*eases, *(Ease(kind) for kind, there in kinds.items() if there)])
+
+
+def add_up_places(search: Search) -> None:
+    """Look for a clash with the fleet's budget: add up the least that each place must spend."""
+    choices, budget = search.choices, search.choices.budget
+    if budget is None or not search.may_go_on:
+        return
+    try:
+        least = search.spending.find_least(choices, until=search.until)
+    except (OutOfTime, NoPlanError):
+        if search.clashes:
+            search.leave_out()
+        else:
+            search.take(Clash(text=tell_unmended("the fleet", [Ease("fleet budget")], choices)))
+        return
+    if least.known <= budget * (1.0 + 1e-9):
+        return
+    # Half of the time is left for asking which other remedies hold.
+    least = search.spending.refine(choices, until=search.until - 0.5 * search.left)
+    if least.known <= budget * (1.0 + 1e-9):
+        return
+    moved = Moved.of_fleet_budget(budget, least.known)._replace(proven=least.is_near)
+    change = write_change(moved, choices)
+    others = [Ease("readiness")] if choices.readiness else []
+    if any(find_least_carried(part) for part in choices.parts):
+        others.append(Ease("carry_at_least"))
+    text = tell_clash("the fleet", change, others, choices, risk="")
+    search.take(Clash(text=text, remedies=((change,),)))
