@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 from stockopt.errors import InputError, Problem
 from stockopt.fleet.fleet import Fleet
@@ -13,6 +13,7 @@ from stockopt.program.solution import Rounds
 from stockopt.program.store_lines import StoreLine
 
 Keys = Mapping[str, Any]
+_Line = TypeVar("_Line")
 
 
 def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
@@ -42,7 +43,7 @@ def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
         raise InputError([Problem(table=label, expected=expected)])
     _refuse_another(keys, label, fleet)
     read = _Reader(keys, label, "")
-    cost, rounds = read.inside("cost"), read.inside("rounds")
+    rounds = read.inside("rounds")
     plan = Plan(
         fleet=read.text("fleet"),
         planned_on=fleet.settings.planned_on,
@@ -51,44 +52,18 @@ def plan_of_keys(keys: object, label: str, fleet: Fleet) -> Plan:
         bound=read.number("bound"),
         gap=read.number("gap"),
         seconds=0.0,
-        cost=Cost(
-            spend_now=cost.number("spend_now"),
-            expected_later=cost.number("expected_later"),
-            total=cost.number("total"),
-        ),
-        boats=tuple(_boat(row) for row in read.rows("boats")),
-        carry=tuple(_carry(row) for row in read.rows("carry")),
-        orders=tuple(_order(row) for row in read.rows("orders")),
-        charges=tuple(_charge(row) for row in read.rows("charges")),
+        cost=_line(Cost, read.inside("cost")),
+        boats=tuple(_line(BoatLine, row) for row in read.rows("boats")),
+        carry=tuple(_line(CarryLine, row) for row in read.rows("carry")),
+        orders=tuple(_line(OrderLine, row) for row in read.rows("orders")),
+        charges=tuple(_line(OrderCharge, row) for row in read.rows("charges")),
         notes=(),
-        stores=tuple(_store(row) for row in read.rows("stores")),
+        stores=tuple(_line(StoreLine, row) for row in read.rows("stores")),
         rounds=Rounds(number=rounds.whole("number"), agreed=rounds.flag("agreed")),
     )
     if problems := list(_list_unknown(plan, label, fleet)):
         raise InputError(problems)
     return plan
-
-
-def _store(row: _Reader) -> StoreLine:
-    names = [name for name, kind in StoreLine.__annotations__.items() if kind == "float"]
-    return StoreLine(
-        store=row.text("store"),
-        part=row.text("part"),
-        name=row.text("name"),
-        on_hand=row.whole("on_hand"),
-        moved_out=row.whole("moved_out"),
-        moved_in=row.whole("moved_in"),
-        buy=row.whole("buy"),
-        level=row.whole("level"),
-        source=row.text("source"),
-        reorder_point=row.whole("reorder_point"),
-        order_quantity=row.whole("order_quantity"),
-        last_order_on=row.day_or_none("last_order_on"),
-        moved_from=tuple(
-            (move.text("place"), move.whole("pieces")) for move in row.rows("moved_from")
-        ),
-        **{name: row.number(name) for name in names},
-    )
 
 
 def _refuse_another(keys: Keys, label: str, fleet: Fleet) -> None:
@@ -188,74 +163,33 @@ class _Reader:
             yield _Reader(row, self._label, where)
 
 
-def _boat(row: _Reader) -> BoatLine:
-    return BoatLine(
-        boat=row.text("boat"),
-        departs_on=row.day("departs_on"),
-        kg=row.number("kg"),
-        kg_limit=row.number_or_none("kg_limit"),
-        litres=row.number("litres"),
-        litres_limit=row.number_or_none("litres_limit"),
-        spend_now=row.number("spend_now"),
-        budget=row.number_or_none("budget"),
-        readiness=row.number("readiness"),
-        expected_shortages=row.number("expected_shortages"),
-    )
+def _moves(row: _Reader, name: str) -> tuple[tuple[str, int], ...]:
+    return tuple((move.text("place"), move.whole("pieces")) for move in row.rows(name))
 
 
-def _carry(row: _Reader) -> CarryLine:
-    return CarryLine(
-        boat=row.text("boat"),
-        part=row.text("part"),
-        name=row.text("name"),
-        on_hand=row.whole("on_hand"),
-        carry=row.whole("carry"),
-        replace_now=row.whole("replace_now"),
-        restock=row.flag("restock"),
-        buy=row.whole("buy"),
-        moved=row.whole("moved"),
-        floor=row.whole("carry_at_least"),
-        kg=row.number("kg"),
-        litres=row.number("litres"),
-        expected_need=row.number("expected_need"),
-        shortage_chance=row.number("shortage_chance"),
-        expected_shortages=row.number("expected_shortages"),
-        expected_cost=row.number("expected_cost"),
-        moved_from=tuple(
-            (move.text("place"), move.whole("pieces")) for move in row.rows("moved_from")
-        ),
-        used_up=row.whole("used_up"),
-        given=row.whole("given"),
-        own_left=row.whole("own_left"),
-        ahead=row.whole("ahead"),
-        ahead_at=row.text("ahead_at"),
-        ahead_on=row.day_or_none("ahead_on"),
-    )
+#: How a field is read, by its type as written in the class of the line.
+_READ: Mapping[str, Callable[[_Reader, str], Any]] = {
+    "str": _Reader.text,
+    "bool": _Reader.flag,
+    "int": _Reader.whole,
+    "float": _Reader.number,
+    "float | None": _Reader.number_or_none,
+    "date": _Reader.day,
+    "date | None": _Reader.day_or_none,
+    "tuple[tuple[str, int], ...]": _moves,
+}
+#: Fields that are not called as in the file.
+_CALLED = {"floor": "carry_at_least"}
 
 
-def _order(row: _Reader) -> OrderLine:
-    return OrderLine(
-        source=row.text("source"),
-        kind=row.text("kind"),
-        place=row.text("place"),
-        part=row.text("part"),
-        name=row.text("name"),
-        packs=row.whole("packs"),
-        pieces=row.whole("pieces"),
-        price=row.number("price"),
-        landed=row.number("landed"),
-        order_by=row.day("order_by"),
-        arrives_by=row.day("arrives_by"),
-    )
-
-
-def _charge(row: _Reader) -> OrderCharge:
-    return OrderCharge(
-        source=row.text("source"),
-        place=row.text("place"),
-        freight=row.number("freight"),
-        handling=row.number("handling"),
-    )
+def _line(kind: type[_Line], row: _Reader) -> _Line:
+    """Return a line of the plan, each field by its type; what no rehearsal asks for is left out."""
+    told = {
+        name: _READ[written](row, _CALLED.get(name, name))
+        for name, written in kind.__annotations__.items()
+        if written in _READ
+    }
+    return kind(**told)
 
 
 def _list_unknown(plan: Plan, label: str, fleet: Fleet) -> Iterator[Problem]:
