@@ -104,13 +104,10 @@ def solve_in_turn(
     for number in range(1, MOST_ROUNDS + 1):
         choices = hold(weigh(before.told), held)
         share = 0.5 if number == 1 and is_settled_in_turn(choices) else 1.0
+        left = share * (seconds - solved)
+        start = None if number == 1 else restate(before.solution, before.choices, choices)
         try:
-            solution = solve_program(
-                choices,
-                gap=gap,
-                seconds=share * (seconds - solved),
-                start=None if number == 1 else restate(before.solution, before.choices, choices),
-            )
+            solution = solve_program(choices, gap=gap, seconds=left, start=start)
         except (NoPlanError, SolverError) as error:
             if number == 1 or (isinstance(error, NoPlanError) and not held):
                 raise

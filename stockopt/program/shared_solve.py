@@ -172,6 +172,8 @@ def _relax(
 def _solve_boats(store: _Store, duals: Values, pool: Executor | None) -> Values:
     """Solve each boat at the prices of what is shared; raise the bound.
 
+    That has half of the time; boats that are not solved by then add nothing to the bound.
+
     Returns
     -------
     numpy.ndarray
@@ -187,8 +189,10 @@ def _solve_boats(store: _Store, duals: Values, pool: Executor | None) -> Values:
     #: By row: the one boat that it is about; -1 for what is shared.
     about = np.where(first == last, first, -1)
     priced = arrays.cost - matrix.T @ np.where(about >= 0, 0.0, duals)
+    until = store.until - 0.5 * store.left
 
-    def solve(boat: int) -> tuple[Numbers, Priced]:
+    def solve(boat: int) -> tuple[Numbers, Priced | None]:
+        left = until - time.perf_counter()
         columns = np.flatnonzero(store.own == boat).astype(np.int32)
         rows = np.flatnonzero(about == boat)
         part = matrix[:, columns].tocsr()[rows].tocsc()
@@ -204,12 +208,17 @@ def _solve_boats(store: _Store, duals: Values, pool: Executor | None) -> Values:
         )
         kept = KeptProgram(arrays=alone, tight=True)
         gap = _OWN_GAP * store.gap
-        return columns, solve_priced(kept, 0.0, gap=gap, seconds=max(1.0, store.left))
+        try:
+            return columns, solve_priced(kept, 0.0, gap=gap, seconds=left) if left > 0.0 else None
+        except SolverError:
+            return columns, None
 
     plans = np.zeros(len(store.own))
     boats = range(len(store.more))
     solved = (map if pool is None else pool.map)(solve, boats)
     for boat, (columns, found) in zip(boats, solved, strict=True):
+        if found is None:
+            continue
         plans[columns] = found.values
         store.more[boat] = found.bound - float(priced[columns] @ store.relaxed[columns])
     store.bound += float(store.more.sum())
