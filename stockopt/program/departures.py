@@ -16,7 +16,7 @@ from stockopt.errors import Change, Clash, CommandError, NoPlanError
 from stockopt.program.in_turn import guess_in_turn, solve_in_turn
 from stockopt.program.least import Spending
 from stockopt.program.loosen import mend
-from stockopt.program.missing import find_missing_pieces, write_departure
+from stockopt.program.missing import write_departure
 from stockopt.program.slack import OutOfTime
 from stockopt.program.solution import Solution
 
@@ -54,7 +54,7 @@ def check_departures(clashes: Sequence[Clash], later: Later, *, until: float) ->
     """Return the clashes with each later departure checked, put right, or left out.
 
     A departure mends its clash where a plan then keeps all limits, with the first remedy of every
-    other clash done. Where the first day told is too early, the next on which something comes is
+    other clash done. Where the first day told is too early, the next on which the part comes is
     tried; where none does, the clash says so. What there is no time for stays as it is, unchecked.
     """
     firsts = [clash.remedies[0] if clash.remedies else () for clash in clashes]
@@ -96,24 +96,10 @@ def _find_departure(
             return None
         choices = mend(weigh(guess_in_turn(weigh)), others)
         departs_on = choices.boats[boat].departs_on
-        next_day = _find_next(choices, boat, name)
-        if next_day is None:
-            if Spending().is_possible(choices, until=until):
-                return write_departure(boat, name, days, departs_on)
+        if Spending().is_possible(choices, until=until):
+            return write_departure(boat, name, days, departs_on)
+        part = next(each for each in choices.parts if (each.boat, each.part) == (boat, name))
+        if part.too_late is None:
             return None
-        if next_day <= 0:
-            return None
-        days += next_day
-    return None
-
-
-def _find_next(choices: Choices, boat: str, name: str) -> int | None:
-    """Return in how many days more comes in where there is still too little; 0 for never.
-
-    None where there is enough.
-    """
-    for clash in find_missing_pieces(choices):
-        changes = [remedy[0] for remedy in clash.remedies]
-        if (changes[0].boat, changes[0].part) == (boat, name):
-            return next((round(c.needed) for c in changes if c.limit == "departs_on"), 0)
+        days += (part.too_late - departs_on).days
     return None

@@ -1,6 +1,7 @@
 """Every kind of limit that can leave no plan: told on the command line, exit code 3, JSON too."""
 
 import json
+import sys
 
 import pytest
 from click.testing import CliRunner
@@ -146,11 +147,50 @@ def test_floor_that_nobody_quotes(tmp_path, monkeypatch):
     assert told(keys) == ("stock", "Heron", "pieces", 0.0, 2.0)
 
 
+LATE = "Far Parts,BILGE-2,60,1,"
+
+
 def test_floor_to_be_had_only_after_departure(tmp_path, monkeypatch):
-    text, keys = plan(tmp_path, monkeypatch, bilge="Far Parts,BILGE-2,60,1,")
+    text, keys = plan(tmp_path, monkeypatch, bilge=LATE)
     assert "the first offer that could bring more is in hand by 2031-05-31" in text
     assert "Or let Heron depart 28 days later, on 2031-05-31." in text
-    assert "departs_on" in {change["limit"] for change in keys["changes"]}
+    assert "not checked" not in text
+    assert departures(keys) == [("Heron", 28.0, True), ("Osprey", 28.0, True)]
+    # What is told is true: both boats moved, there is a plan.
+    moved = ("--departs", "Heron=2031-05-31", "--departs", "Osprey=2031-05-31")
+    result = CliRunner().invoke(main, ["plan", "tiny", "--report", "then.xlsx", *moved])
+    assert result.exit_code == 0, result.output
+
+
+def departures(keys):
+    return [
+        (change["boat"], change["needed"], change["checked"])
+        for change in keys["changes"]
+        if change["limit"] == "departs_on"
+    ]
+
+
+def test_later_departure_that_brings_too_little_is_not_told(tmp_path, monkeypatch):
+    text, keys = plan(tmp_path, monkeypatch, bilge=f"{LATE}1")
+    assert departures(keys) == []
+    assert "by 2031-05-31, but with all else as it is no plan keeps the limits then." in text
+
+
+def test_later_departure_is_told_for_the_day_on_which_there_is_enough(tmp_path, monkeypatch):
+    slow = "\nSlow Parts,mail,Port Amber,60,90,"
+    monkeypatch.setattr(sys.modules[__name__], "SOURCES", SOURCES.rstrip() + slow + "\n")
+    bilge = f"{LATE}1\nSlow Parts,BILGE-2,50,1,"
+    text, keys = plan(tmp_path, monkeypatch, bilge=bilge)
+    assert departures(keys) == [("Heron", 58.0, True), ("Osprey", 58.0, True)]
+    assert "Or let Heron depart 58 days later, on 2031-06-30." in text
+
+
+def test_later_departure_after_she_left_the_fleet_is_not_told(tmp_path, monkeypatch):
+    lines = BOATS.strip().splitlines()
+    ends = [f"{lines[0]},left_on", f"{lines[1]},2031-05-20", f"{lines[2]},"]
+    monkeypatch.setattr(sys.modules[__name__], "BOATS", "\n" + "\n".join(ends) + "\n")
+    _, keys = plan(tmp_path, monkeypatch, bilge=LATE)
+    assert departures(keys) == [("Osprey", 28.0, True)]
 
 
 def test_floor_above_what_a_source_has(tmp_path, monkeypatch):
