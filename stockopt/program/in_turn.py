@@ -88,9 +88,8 @@ def solve_in_turn(
     Choices, Solution
         Of the round that costs least, told with what each settles itself; a round that missed the
         gap asked counts only where none before is proven nearer. The solution says which round it
-        was, what difference is left to what it counted on, and the seconds of all rounds. The first
-        round has half of the time where others may follow, and no round is begun where the time
-        left would not do for one more like the last.
+        was, what is left to what it counted on, and the seconds of all. The first round has half of
+        the time where others may follow; none is begun where the time left is less than the last's.
 
     Raises
     ------
@@ -99,7 +98,7 @@ def solve_in_turn(
     """
     before = _Round(told=guess_in_turn(weigh))
     best, found, solved = before, 0, 0.0
-    doubted: set[tuple[str, str]] = set()
+    doubted: Set[tuple[str, str]] = frozenset()
     held: dict[tuple[str, str], Taken] = {}
     for number in range(1, MOST_ROUNDS + 1):
         choices = hold(weigh(before.told), held)
@@ -116,15 +115,14 @@ def solve_in_turn(
         one = _tell(number, before, choices, solution)
         one = _restate(one, lambda told: hold(weigh(told), held), gap=gap)  # noqa: B023 - at once
         if _is_better(one, best, gap):
-            best, found, doubted = one, number, set()
+            best, found, doubted = one, number, frozenset()
         elif number == found + 1:
-            doubted = set(list_changed(best.told, one.told))
+            doubted = list_changed(best.told, one.told).keys()
         idle = best.exact and number - found >= _IDLE_ROUNDS
         if one.settled or idle or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
-            changed = list_changed(before.told, one.told)
-            held |= changed if choices.stores else one.refitted
+            held |= list_changed(before.told, one.told) if choices.stores else one.refitted
         before = one
     return _conclude(best, doubted, gap=gap, seconds=seconds, solved=solved)
 
