@@ -5,12 +5,15 @@ Like the rest of the check it shares no sum with the rooms that made the plan.
 
 from __future__ import annotations
 
+import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from itertools import groupby
 
 from stockopt.choices.choices import BoatPart, Choice, Choices
+from stockopt.choices.store_part import StoreChoice, StorePart
 from stockopt.plan import Plan
 from stockopt.program.solution import Picked, Solution
 from stockopt.sourcing import Offer
@@ -230,14 +233,35 @@ def check_stores(facts: Facts) -> Iterator[str]:
             yield f"{where}: ordered on the first day, where {written.source} brings it before"
         if taken + line.pick.moved > part.on_hand or written.moved_out != taken:
             yield f"{where}: {taken} taken and {line.pick.moved} kept of {part.on_hand} in stock"
-        told = (written.source, written.reorder_point, written.order_quantity, written.fill_rate)
-        if told != (
-            choice.source or "",
-            choice.reorder_point,
-            choice.order_quantity,
-            choice.fill_rate,
-        ):
-            yield f"{where}: reorders {told}, not what was picked"
+        told = _list_told(part, choice, line).items()
+        wrong = [(field, right) for field, right in told if getattr(written, field) != right]
+        yield from (f"{where}: {field} should be {right}" for field, right in wrong)
         later = written.expected_cost - part.leftover * written.expected_left - part.paid
         if abs(later - line.choice.later_cost) > TOLERANCE * max(1.0, abs(later)):
             yield f"{where}: adds {line.choice.later_cost}, should be {later}"
+
+
+def _list_told(part: StorePart, choice: StoreChoice, line: Line) -> dict[str, object]:
+    """List what a store line must tell of the shelf picked, by field."""
+    ends_on = part.begins_on + timedelta(days=math.ceil(part.season_days))
+    last = ends_on - timedelta(days=math.ceil(choice.lead_days))
+    return {
+        "name": part.name,
+        "on_hand": part.on_hand,
+        "moved_in": sum(pieces for _, pieces in line.pick.near),
+        "buy": sum(pieces for _, pieces in line.pick.bought),
+        "source": choice.source or "",
+        "reorder_point": choice.reorder_point,
+        "order_quantity": choice.order_quantity,
+        "last_order_on": last if choice.source else None,
+        "expected_asked": part.asked,
+        "fill_rate": choice.fill_rate,
+        "expected_orders": choice.orders,
+        "expected_reordered": choice.reordered,
+        "expected_short": choice.short,
+        "expected_left": choice.left,
+        "expected_cost": choice.season_cost,
+        "paid_by_boats": part.paid,
+        "later_cost": choice.later_cost,
+        "capital": choice.average_stock * part.price,
+    }
