@@ -180,6 +180,10 @@ def test_floor_is_checked(checked):
     assert "carries 2, below 3" in complaint(checked, **with_part(checked, floor=3))
 
 
+def test_a_number_asked_for_is_checked(checked):
+    assert "carries 2, not 3 as asked" in complaint(checked, **with_part(checked, pin=3))
+
+
 def test_own_pieces_are_checked(checked):
     assert "1 of 0 own pieces used" in complaint(checked, **with_part(checked, on_hand=0))
 
