@@ -139,6 +139,13 @@ def column_widths(tables: tuple[Table, ...]) -> list[float]:
     return widths
 
 
+def _count_drawn(table: Table) -> int:
+    """Return how many rows of a table its chart draws, from the first; 0 without one."""
+    if table.chart is None:
+        return 0
+    return len(table.rows) if table.chart.rows is None else table.chart.rows
+
+
 def _places(columns: tuple[Column, ...]) -> list[tuple[int, int]]:
     """Return the first and last column of the page that each column takes."""
     places, first = [], 1
@@ -181,8 +188,11 @@ class _Writer:
             self.line(text, LEAD)
         header = self.row
         self._header(table.columns)
-        for row, next_row in zip_longest(table.rows, table.rows[1:]):
-            self._keep_below_header(row, next_row, table.columns)
+        drawn = _count_drawn(table)
+        for number, (row, next_row) in enumerate(zip_longest(table.rows, table.rows[1:])):
+            # A header between rows that a chart draws would be drawn as well.
+            again = number == 0 or number >= drawn
+            self._keep_below_header(row, next_row, table.columns, again=again)
             if row.look == "group":
                 self._group(row, table.columns)
             else:
@@ -193,12 +203,11 @@ class _Writer:
 
     def _chart(self, table: Table, header: int) -> None:
         """Put the table's chart beside it or below it, over rows of known height."""
-        chart = cast(Chart, table.chart)
-        drawn = len(table.rows) if chart.rows is None else chart.rows
+        chart, drawn = cast(Chart, table.chart), _count_drawn(table)
         if not chart.beside:
-            self._finish_row(LINE_POINTS)
-            if not self.so_far.has_room(ROW_POINTS * rows_covered(chart, drawn)):
+            if not self.so_far.has_room(LINE_POINTS + ROW_POINTS * rows_covered(chart, drawn)):
                 self._turn_page()
+            self._finish_row(LINE_POINTS)
         at = header if chart.beside else self.row
         put_chart(self.page, chart, header, header + drawn, at)
         while self.row < at + rows_covered(chart, drawn):
@@ -216,8 +225,7 @@ class _Writer:
         rows = [self._row_height(row, table.columns) for row in table.rows]
         whole = above + sum(rows)
         if table.chart is not None:
-            drawn = len(rows) if table.chart.rows is None else table.chart.rows
-            covered = ROW_POINTS * rows_covered(table.chart, drawn)
+            covered = ROW_POINTS * rows_covered(table.chart, _count_drawn(table))
             if table.chart.beside:  # it begins beside the header
                 whole = max(whole, above - self._header_height(table.columns) + covered)
             else:
@@ -227,9 +235,9 @@ class _Writer:
         return not self.so_far.has_room(above + sum(rows[:FEWEST_ROWS]))
 
     def _keep_below_header(
-        self, row: Row, next_row: Row | None, columns: tuple[Column, ...]
+        self, row: Row, next_row: Row | None, columns: tuple[Column, ...], *, again: bool
     ) -> None:
-        """Turn the page before a row that does not fit, and write the header again."""
+        """Turn the page before a row that does not fit, and write the header `again`."""
         if not self.repeats_header:
             return
         needed = self._row_height(row, columns)
@@ -237,7 +245,8 @@ class _Writer:
             needed += self._row_height(next_row, columns)
         if not self.so_far.has_room(needed):
             self._turn_page()
-            self._header(columns)
+            if again:
+                self._header(columns)
 
     def _turn_page(self) -> None:
         self.page.row_breaks.append(Break(id=self.row - 1))

@@ -81,6 +81,7 @@ def _seasons(rehearsal: Rehearsal) -> Table:
             kind="columns",
             labels=1,
             values=(2,),
+            beside=4,
         ),
     )
 

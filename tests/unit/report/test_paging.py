@@ -1,6 +1,9 @@
 """Where printed pages end: tables and charts stay together, headers are written again."""
 
+from dataclasses import replace
+
 import openpyxl
+import pytest
 
 from stockopt.report.paging import PageSoFar, page_points
 from stockopt.report.sheet import Chart, Column, Sheet, Table, plain_rows
@@ -50,7 +53,7 @@ def test_the_first_table_stays_below_the_title_and_its_chart_goes_where_it_fits(
     (end,) = ends
     assert end > 48
     (chart,) = page._charts
-    assert chart.anchor._from.row == end
+    assert chart.anchor._from.row == end + 1  # below one blank row
 
 
 def test_a_long_table_among_others_has_its_header_on_every_page(tmp_path):
@@ -59,6 +62,17 @@ def test_a_long_table_among_others_has_its_header_on_every_page(tmp_path):
     assert all(page.cell(end + 1, 1).value == "Part" for end in ends[1:])
     told = [row[0].value for row in page.iter_rows() if str(row[0].value).startswith("P")]
     assert [text for text in told if text != "Part"][3:] == [f"P{k}" for k in range(150)]
+
+
+@pytest.mark.parametrize(("drawn", "headers"), [(None, 2), (60, 3)])
+def test_no_header_is_written_again_between_rows_that_a_chart_draws(tmp_path, drawn, headers):
+    chart = replace(CHART, rows=drawn)
+    page, ends = write(tmp_path, make_table(3), make_table(110, chart=chart))
+    assert len(ends) >= 2
+    assert [row[0].value for row in page.iter_rows()].count("Part") == headers
+    labels = page._charts[0].series[0].cat.numRef.f.split("!")[1]
+    told = [row[0].value for row in page[labels.replace("$", "")]]
+    assert told == [f"P{k}" for k in range(drawn or 110)]
 
 
 def test_an_only_table_leaves_its_pages_to_the_program_and_has_no_header_among_its_rows(tmp_path):
