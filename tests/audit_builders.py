@@ -260,7 +260,14 @@ def _compare(boat, part, choice, found, prices, by_schedule):
         ("pieces needed", choice.expected_need, found.need, seldom, 0.0),
         ("pieces short", choice.expected_shortages, found.short, rare, 0.0),
         ("chance of a shortage", choice.shortage_chance, found.short > 0, 4 / count, 0.0),
-        ("later cost", choice.later_cost, found.later_cost, rare * prices.short.max() ** 2, timing),
+        # What parts used up with it bear is in their own later cost as well.
+        (
+            "later cost",
+            choice.later_cost - choice.used_up_cost,
+            found.later_cost,
+            rare * prices.short.max() ** 2,
+            timing,
+        ),
         (
             "restock cost",
             choice.restock_cost,

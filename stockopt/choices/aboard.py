@@ -43,8 +43,9 @@ class Terms:
         True where a shortage stops the boat, so that its chance counts for readiness.
     bulky
         True where a spare has mass or takes room.
-    feeds
-        True where a piece replaced now uses up another part.
+    used_up_costs
+        Of a part with which others are used up, (F,): what those cost more later with f replaced
+        now than with the number they are weighed with; None where nothing is used up with it.
     """
 
     floor: int
@@ -57,7 +58,16 @@ class Terms:
     restock_prices: Floats
     stops: bool
     bulky: bool
-    feeds: bool = False
+    used_up_costs: Floats | None = None
+
+    @property
+    def feeds(self) -> bool:
+        """True where a piece replaced now uses up another part."""
+        return self.used_up_costs is not None
+
+    def find_used_up_cost(self, replace_now: int) -> float:
+        """Return what parts used up with it cost more later."""
+        return 0.0 if self.used_up_costs is None else float(self.used_up_costs[replace_now])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +121,7 @@ def list_choices(need: PartDemand, terms: Terms) -> tuple[Choice, ...]:
             expected_shortages=short,
             expected_need=float(expected_need[int(replace_now)]),
             restock_cost=restock_cost,
+            used_up_cost=terms.find_used_up_cost(int(replace_now)),
         )
         for carry, replace_now, restock, later_cost, chance, short, restock_cost in table[
             find_undominated(_criteria(table, terms))
@@ -144,6 +155,8 @@ def _tabulate(
         - terms.credit * (outcome.left + ashore - terms.on_hand)
         - terms.credit * (need.remaining[:, None] - need.remaining_now)
     )
+    if terms.used_up_costs is not None:
+        later_cost = later_cost + terms.used_up_costs[:, None]
     net_cost = later_cost + terms.credit * (ashore + carried)
     last = find_last_useful(net_cost, outcome.chance if terms.stops else None)
     looked_at = np.arange(len(carried)) <= last[:, None]

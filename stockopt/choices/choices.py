@@ -35,6 +35,9 @@ class Choice:
         Expected pieces short, and expected pieces needed, on the whole plan.
     restock_cost
         The part of `later_cost` that pays for pieces restocked on the way.
+    used_up_cost
+        The part of `later_cost` that parts used up with this one bear: what they would cost more
+        later than with the number replaced now that they are weighed with. 0 at that number.
     own_left
         Her own pieces that expire under way, left ashore although they could go: none, or all.
     ahead, ahead_at
@@ -49,6 +52,7 @@ class Choice:
     expected_shortages: float
     expected_need: float
     restock_cost: float
+    used_up_cost: float = 0.0
     own_left: int = 0
     ahead: int = 0
     ahead_at: str = ""

@@ -229,6 +229,7 @@ def _make(
         + terms.fitting_cost * f
         - credit * (course.left + spare - terms.on_hand)
         - terms.credit * (float(need.remaining[f]) - need.remaining_now)
+        + terms.find_used_up_cost(f)
     )
     return Choice(
         carry=n,
@@ -239,6 +240,7 @@ def _make(
         expected_shortages=course.short,
         expected_need=float(need.whole[f] @ np.arange(need.whole.shape[-1])),
         restock_cost=restock_cost or 0.0,
+        used_up_cost=terms.find_used_up_cost(f),
         own_left=own_left,
         ahead=ahead,
         ahead_at=port if ahead else "",

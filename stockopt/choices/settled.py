@@ -42,8 +42,8 @@ class Settled:
         By (store, part): what one piece drawn costs the store, all told.
     weighed
         Parts on boats weighed already, by boat, part, what is replaced of parts it is used up
-        with, price and fill rate of the store: kept from round to round of one plan, and the one
-        thing here that grows.
+        with, price and fill rate of the store, and what parts used up with it cost more: kept
+        from round to round of one plan, and the one thing here that grows.
     orders
         By (store, part): who the store reorders from, and orders expected over the season.
     """

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -33,9 +33,10 @@ from stockopt.choices.shortage import (
     find_store_price,
 )
 from stockopt.choices.stock import count_all_stock, count_movable, list_expiring
+from stockopt.choices.used_up import find_used_up_costs
 from stockopt.choices.weigh_stores import StoreDesk, weigh_stores
 from stockopt.choices.withdrawn import withdraw_sources
-from stockopt.choices.worth import find_credit, find_worth, list_met
+from stockopt.choices.worth import find_credit, find_dearest_prices, find_worth, list_met
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.demand.plans import list_uses
 from stockopt.demand.used_with import count_replaced
@@ -128,7 +129,7 @@ def weigh_choices(
         parts={row["part"]: row for row in fleet.parts.to_dict("records")},
         limits=limits,
         stock=count_all_stock(fleet.stock, limits, ends, notes),
-        dearest=_find_dearest_prices(offers),
+        dearest=find_dearest_prices(offers),
         movable=count_movable(fleet.stock, limits, ends),
         expiring=list_expiring(fleet.stock, limits, ends),
         ends=ends,
@@ -143,8 +144,11 @@ def _weigh_all(demand: Demand, desk: _Desk, notes: list[Note]) -> Choices:
     """Weigh every part of every boat, then what the stores keep."""
     limits, settings = desk.limits, desk.settings
     replaced = {key: taken.replace_now for key, taken in desk.settled.taken.items()}
-    demand = count_replaced(demand, replaced)
-    parts = tuple(_weigh_once(demand.parts[key], desk) for key in sorted(demand.parts))
+    bare, demand = demand, count_replaced(demand, replaced)
+    parts = tuple(
+        _weigh_once(need, desk, _find_used_up_costs(bare, need, replaced, desk))
+        for _, need in sorted(demand.parts.items())
+    )
     notes += [note for part in parts if (note := _note_bare_floor(part, desk)) is not None]
     shelf_days = {name: float(part["shelf_life_days"]) for name, part in desk.parts.items()}
     last = max(desk.ends.values(), default=date.min)
@@ -221,29 +225,28 @@ def _find_ends(demand: Demand) -> dict[str, date]:
     }
 
 
-def _find_dearest_prices(offers: Offers) -> dict[str, float]:
-    """Return, by part, the dearest price known anywhere."""
-    dearest = dict(offers.price)
-    prices: Iterable[tuple[str, float]] = [
-        *((part, offer.landed) for (_, part), there in offers.offers.items() for offer in there),
-        *((part, there.price) for (_, part), there in offers.at_port.items()),
-    ]
-    for part, price in prices:
-        dearest[part] = max(price, dearest.get(part, 0.0))
-    return dearest
+def _find_used_up_costs(
+    demand: Demand, need: PartDemand, replaced: Mapping[tuple[str, str], int], desk: _Desk
+) -> Floats | None:
+    """Return what replacing a part now changes for parts used up with it; None where none are."""
+    uses = desk.uses.get(need.part)
+    if uses is None:
+        return None
+    return find_used_up_costs(demand, need, uses, replaced, lambda other: _weigh_once(other, desk))
 
 
-def _weigh_once(need: PartDemand, desk: _Desk) -> BoatPart:
+def _weigh_once(need: PartDemand, desk: _Desk, used_up_costs: Floats | None = None) -> BoatPart:
     """Weigh one part on one boat, unless it was with the same need and word of its store."""
     settled, at_store = desk.settled, (desk.limits[need.boat].place, need.part)
     told = (settled.prices.get(at_store), settled.fill_rates.get(at_store))
-    key = (need.boat, need.part, need.after, *told)
+    others = None if used_up_costs is None else tuple(used_up_costs.tolist())
+    key = (need.boat, need.part, need.after, *told, others)
     if key not in settled.weighed:
-        settled.weighed[key] = _weigh_part(need, desk)
+        settled.weighed[key] = _weigh_part(need, desk, used_up_costs)
     return settled.weighed[key]
 
 
-def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
+def _weigh_part(need: PartDemand, desk: _Desk, used_up_costs: Floats | None) -> BoatPart:
     """Gather the terms of one part on one boat and list its choices."""
     part, boat = desk.parts[need.part], desk.boats[need.boat]
     base = Base(port=boat["home_port"], has_store=boat["store"] != "")
@@ -264,6 +267,7 @@ def _weigh_part(need: PartDemand, desk: _Desk) -> BoatPart:
         store_price=find_store_price(need.part, base, desk.offers, store_price),
     )
     terms = _make_terms(need, desk, credit, restock_prices, short_prices)
+    terms = replace(terms, used_up_costs=used_up_costs)
     reaching = tuple(offer for offer in to_buy if offer.late_days <= days_left)
     shelf = find_shelf(
         desk.expiring.get((need.boat, need.part), ()),
@@ -323,7 +327,6 @@ def _make_terms(
         restock_prices=restock_prices,
         stops=need.consequence == "stops",
         bulky=part["kg"] > 0.0 or part["litres"] > 0.0,
-        feeds=need.part in desk.uses,
     )
 
 

@@ -1,4 +1,4 @@
-"""What a piece is worth that nobody used: never more than buying it would cost."""
+"""What a piece is worth that nobody used, and the dearest it can cost: prices alone."""
 
 from __future__ import annotations
 
@@ -50,3 +50,15 @@ def find_credit(price: float, landed: float | None, settings: Settings) -> float
     piece is worth the same on every boat of a home port.
     """
     return settings.carry_over * min(price, price if landed is None else landed)
+
+
+def find_dearest_prices(offers: Offers) -> dict[str, float]:
+    """Return, by part, the dearest price known anywhere."""
+    dearest = dict(offers.price)
+    prices: Iterable[tuple[str, float]] = [
+        *((part, offer.landed) for (_, part), there in offers.offers.items() for offer in there),
+        *((part, there.price) for (_, part), there in offers.at_port.items()),
+    ]
+    for part, price in prices:
+        dearest[part] = max(price, dearest.get(part, 0.0))
+    return dearest

@@ -26,13 +26,25 @@ def count_replaced(demand: Demand, replaced: Mapping[tuple[str, str], int]) -> D
         for parts used up with them, as a new piece is changed later under way.
     """
     parts = dict(demand.parts)
-    for key, used in demand.used_with.items():
-        counts = tuple(replaced.get((key[0], other), 0) for other, _, _ in used.others)
-        if any(counts):
-            if counts not in used.counted:
-                used.counted[counts] = _count(parts[key], used, counts)
-            parts[key] = used.counted[counts]
+    for boat, part in demand.used_with:
+        parts[boat, part] = count_one(demand, boat, part, replaced)
     return replace(demand, parts=parts)
+
+
+def count_one(
+    demand: Demand, boat: str, part: str, replaced: Mapping[tuple[str, str], int]
+) -> PartDemand:
+    """Return one boat's need for a part used up with others when some of those are replaced.
+
+    `demand` and `replaced` are as for :func:`count_replaced`.
+    """
+    need, used = demand.parts[boat, part], demand.used_with[boat, part]
+    counts = tuple(replaced.get((boat, other), 0) for other, _, _ in used.others)
+    if not any(counts):
+        return need
+    if counts not in used.counted:
+        used.counted[counts] = _count(need, used, counts)
+    return used.counted[counts]
 
 
 def add_others(used: UsedWith, counts: tuple[int, ...]) -> Needs:

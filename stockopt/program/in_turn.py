@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
+from stockopt.choices.used_up import find_piece_price
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.prove import prove_settled
 from stockopt.program.restate import restate
@@ -272,10 +273,11 @@ def _take(choice: Choice) -> Taken:
 def guess_settled(choices: Choices) -> Settled:
     """Return what boats and stores would do by themselves, part by part."""
     best = {(part.store, part.part): part.best for part in choices.stores}
+    prices = {(part.boat, part.part): find_piece_price(part) for part in choices.parts}
     return Settled(
         fill_rates={key: level.fill_rate for key, level in best.items()},
         taken={
-            (part.boat, part.part): guess_taken(part)
+            (part.boat, part.part): guess_taken(part, prices)
             for part in choices.parts
             if not choices.is_shelf(part.boat)
         },
@@ -284,10 +286,16 @@ def guess_settled(choices: Choices) -> Settled:
     )
 
 
-def guess_taken(part: BoatPart) -> Taken:
-    """Return how a boat would look after a part by itself."""
-    price = min((offer.find_landed(part.part) for offer in part.offers), default=part.leftover)
-    return _take(min(part.choices, key=lambda c: c.later_cost + price * part.count_wanted(c)))
+def guess_taken(part: BoatPart, prices: Mapping[tuple[str, str], float]) -> Taken:
+    """Return how a boat would look after a part by itself; `prices` are of one piece each."""
+    price = prices[part.boat, part.part]
+    used_up = sum(pieces * prices.get((part.boat, other), 0.0) for other, pieces in part.uses)
+
+    def cost(choice: Choice) -> float:
+        wanted = part.count_wanted(choice)
+        return choice.later_cost + price * wanted + used_up * choice.replace_now
+
+    return _take(min(part.choices, key=cost))
 
 
 def read_settled(choices: Choices, solution: Solution) -> Settled:

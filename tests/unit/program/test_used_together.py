@@ -1,16 +1,21 @@
 """Parts used up with others: what the plan tells of them fits what it replaces now."""
 
+from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
 from choices_builders import make_lives
 from demand_builders import make_ageing, make_positions, make_voyage
 
+from stockopt.choices import aboard
+from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.weigh import weigh_choices
 from stockopt.demand.forecast import forecast_demand
 from stockopt.plan import make_plan
 from stockopt.plan_check import check_plan
 from stockopt.program.in_turn import solve_in_turn
+from stockopt.program.solve import solve_program
 from stockopt.sourcing import price_offers
 
 LEGS = [(date(2031, 5, 1), 10, "Cabo", 120.0), (date(2031, 5, 11), 20, "Cabo", 200.0)]
@@ -71,3 +76,67 @@ def test_where_money_allows_fewer_changes_than_guessed_it_is_told_anew():
     assert plan.rounds.agreed
     assert plan.rounds.number == 2
     assert [settled.taken["Alba", "impeller"].replace_now for settled in rounds[1:]] == [2, 1]
+
+
+def weigh_oil(age, *, replace_every=None, litres=6):
+    """Return how a boat is weighed whose two oil filters use up oil of 8 a litre when changed."""
+    oil_filter = {"price": 100.0, "failure_cost": 150.0, "fitting_cost": 20.0}
+    if replace_every:
+        oil_filter["replace_every"] = replace_every
+    fleet = make_voyage(
+        {
+            "filter": {**oil_filter, "consequence": "limits"},
+            "oil": {"price": 8.0, "consequence": "stops"},
+        },
+        LEGS,
+        boats=[{"boat": "Alba", "home_port": "Cabo", "day_cost": 100}],
+        used_with=[{"part": "oil", "with_part": "filter", "quantity": litres}],
+        sources=[{"source": "Quay", "kind": "local", "delivers_to": "Cabo"}],
+        prices=[
+            {"source": "Quay", "part": "filter", "price": 100},
+            {"source": "Quay", "part": "oil", "price": 8},
+        ],
+    )
+    positions = [("Alba", f"{side} engine", "filter", age) for side in ("port", "starboard")]
+    ageing = make_ageing(filter=(4.0, 500.0), oil=(1.0, 4000.0))
+    demand = forecast_demand(ageing, make_positions(*positions), fleet)
+    offers, lives = price_offers(fleet), make_lives("Alba")
+    return lambda settled: weigh_choices(demand, offers, lives, fleet, settled=settled)
+
+
+def find_cost(weigh, replaced):
+    """Return the least cost where so many filters are replaced now, and oil is weighed for that."""
+    taken = {("Alba", "filter"): Taken(carry=0, replace_now=replaced, restock=False)}
+    choices = weigh(Settled(taken=taken))
+    parts = tuple(
+        replace(part, choices=tuple(c for c in part.choices if c.replace_now == replaced))
+        if part.part == "filter"
+        else part
+        for part in choices.parts
+    )
+    assert all(choice.used_up_cost == 0.0 for part in parts for choice in part.choices)
+    return solve_program(replace(choices, parts=parts), gap=1e-9, seconds=60.0).objective
+
+
+@pytest.mark.parametrize(
+    ("age", "replace_every", "best"),
+    [
+        # Weighed without the oil that is saved, none would be replaced of the last three: too
+        # dear by 9, 43 and 52.
+        (150, None, 0),
+        (200, None, 2),
+        (300, 500, 2),
+        (400, 500, 2),
+    ],
+)
+def test_a_change_now_is_weighed_with_the_oil_that_it_saves_later(
+    monkeypatch, age, replace_every, best
+):
+    weigh = weigh_oil(age, replace_every=replace_every)
+    _, solution = solve_in_turn(weigh, gap=1e-9, seconds=60.0)
+    with monkeypatch.context() as every_choice:
+        every_choice.setattr(aboard, "find_undominated", lambda table: np.full(len(table), True))
+        costs = [find_cost(weigh, replaced) for replaced in range(3)]
+    assert costs.index(min(costs)) == best
+    assert solution.objective == pytest.approx(min(costs), abs=1e-3)
+    assert solution.rounds.agreed
