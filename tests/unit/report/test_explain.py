@@ -58,6 +58,37 @@ def test_the_least_change_leads_then_why_then_what_else_would_do():
     assert "all of these together" in explain(NoPlanError([floors, floors]))
 
 
+def change_of(text, limit="kg", **more):
+    return Change(limit=limit, unit="kg", value=1.0, needed=2.0, text=text, **more)
+
+
+def test_remedies_that_were_not_checked_say_so():
+    remedies = (
+        (change_of("give her 2 kg"),),
+        (change_of("carry fewer", checked=False),),
+        (change_of("leave later", "departs_on", checked=False),),
+    )
+    text = explain(NoPlanError([Clash(text="too heavy", remedies=remedies)]))
+    assert "  Give her 2 kg.\n" in text
+    assert "Or carry fewer (not checked against the limits of the whole fleet)." in text
+    assert "Or leave later (not checked: what she needs changes with the day; try it with" in text
+
+
+def test_many_changes_are_cut_and_counted():
+    changes = tuple(change_of(f"let B{number} carry more") for number in range(9))
+    text = explain(NoPlanError([Clash(text="too heavy", remedies=(changes,))]))
+    assert "Let B0 carry more and let B1" in text
+    assert "and let B4 carry more and 4 more changes (--json FILE lists them all)." in text
+    assert "B5" not in text
+
+
+def test_clashes_that_nothing_is_known_to_mend_are_not_said_to_be_mended():
+    known = Clash(text="too heavy", remedies=((change_of("give her 2 kg"),),))
+    text = explain(NoPlanError([known, Clash(text="more may clash")]))
+    assert "What clashes, as far as it is known, and the least change that mends each:" in text
+    assert "  More may clash.\n" in text
+
+
 def test_other_errors():
     assert "--seconds" in explain(SolverError("the time was up"))
     assert explain(StockoptError("as it is")) == "as it is"
