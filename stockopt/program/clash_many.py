@@ -17,7 +17,7 @@ from stockopt.program.clash_words import (
     tell_unmended,
     write_change,
 )
-from stockopt.program.least import find_safest
+from stockopt.program.least import count_choices, find_safest
 from stockopt.program.loosen import find_least_carried, mend
 from stockopt.program.missing import find_scarce_parts
 from stockopt.program.rows import Limit
@@ -31,6 +31,10 @@ def look_at_many(search: Search, choices: Choices, who: str) -> None:
     for clash in find_scarce_parts(choices, who):
         search.take(clash)
         choices = mend(choices, clash.remedies[0])
+    if 2 * count_choices(choices) > count_choices(search.choices) and search.left < search.whole:
+        # Building it takes as long as before, and cannot be stopped.
+        search.leave_out()
+        return
     try:
         search.spending.find_least(choices, until=search.until)
     except OutOfTime:
@@ -86,7 +90,7 @@ def _list_eases(choices: Choices) -> list[Ease]:
 def add_up_places(search: Search) -> None:
     """Look for a clash with the fleet's budget: add up the least that each place must spend."""
     choices, budget = search.choices, search.choices.budget
-    if budget is None or not search.may_go_on:
+    if budget is None or not search.may_go_on or (search.rest and not search.clashes):
         return
     try:
         least = search.spending.find_least(choices, until=search.until)

@@ -32,6 +32,8 @@ class Search:
         Found so far.
     spending
         What places must spend, as far as it was asked.
+    whole
+        Seconds that the whole program took to be seen to have no plan.
     rest
         Why more may clash than was found, as a sentence without a full stop; "" where all is known.
     """
@@ -40,6 +42,7 @@ class Search:
     until: float
     clashes: list[Clash] = field(default_factory=list)
     spending: Spending = field(default_factory=Spending)
+    whole: float = 0.0
     rest: str = ""
 
     @property

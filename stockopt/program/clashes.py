@@ -31,7 +31,7 @@ from stockopt.program.slack import Ease, Eased, Moved, OutOfTime, find_ease
 _BOATS_SHARE = 0.5
 
 
-def find_clashes(choices: Choices, *, seconds: float) -> tuple[Clash, ...]:
+def find_clashes(choices: Choices, *, seconds: float, whole: float = 0.0) -> tuple[Clash, ...]:
     """Find the limits that no plan keeps, and the least that each must give.
 
     Parameters
@@ -40,6 +40,8 @@ def find_clashes(choices: Choices, *, seconds: float) -> tuple[Clash, ...]:
         For which it is known that there is no plan.
     seconds
         Longest time for all of it; a soft limit, as the solver's.
+    whole
+        Seconds that it took to find that out.
 
     Returns
     -------
@@ -47,7 +49,7 @@ def find_clashes(choices: Choices, *, seconds: float) -> tuple[Clash, ...]:
         At least one. With no remedy where the time was up before one was known; the last says
         where more may clash.
     """
-    search = Search(choices=choices, until=time.perf_counter() + seconds)
+    search = Search(choices=choices, until=time.perf_counter() + seconds, whole=whole)
     for clash in find_missing_pieces(choices):
         search.take(clash)
     _look_at_boats(search)

@@ -21,7 +21,7 @@ from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.decompose import spend_least
 from stockopt.program.place_model import make_place_model
 from stockopt.program.places import split_by_place
-from stockopt.program.shared import build_shared, read_shared
+from stockopt.program.shared import build_shared
 from stockopt.program.shared_solve import solve_shared
 from stockopt.program.slack import Eased, OutOfTime
 
@@ -36,6 +36,8 @@ MANY = 6_000
 _ROUGHLY, _NEAR = 5e-2, 1e-5
 #: How near to the greatest readiness of many boats together.
 _SAFE_NEAR = 1e-2
+#: Most times that boats are weighed anew so that the least ready gets readier.
+_MOST_WEIGHINGS = 4
 #: A readiness that is as good as none, with which it is still known which choice is safer.
 _ANY_READINESS = 1e-6
 #: Share of a budget by which it may be exceeded: the solver's own tolerance.
@@ -184,8 +186,8 @@ def _find_left(until: float) -> float:
 def find_safest(choices: Choices, *, until: float) -> Safest:
     """Find how ready many boats can be with all other limits, but no budget of the fleet.
 
-    The plan is found in which all of them together are the least likely to run short; the least
-    ready boat of a plan made for her might be readier.
+    First all of them together are made the least likely to run short; then those that fall short of
+    the readiness asked weigh more, and the others less, as long as there is time.
 
     Raises
     ------
@@ -195,29 +197,40 @@ def find_safest(choices: Choices, *, until: float) -> Safest:
         None was found.
     """
     shared = build_shared(replace(choices, readiness=_ANY_READINESS, budget=None))
+    owner = shared.boat[shared.need]
     risk = np.array(
         [
-            -math.log(max(1.0 - need.part.choices[choice].shortage_chance, _ANY_READINESS))
-            if need.part.stops
+            -math.log(max(1.0 - part.choices[choice].shortage_chance, _ANY_READINESS))
+            if part.stops
             else 0.0
-            for need, choice in zip(
-                (shared.needs[i] for i in shared.need), shared.choice.tolist(), strict=True
+            for part, choice in zip(
+                (shared.needs[i].part for i in shared.need), shared.choice.tolist(), strict=True
             )
         ]
     )
-    cost = np.zeros_like(shared.arrays.cost)
-    cost[shared.first_option :] = risk
-    safe = replace(shared, arrays=replace(shared.arrays, cost=cost))
-    try:
-        priced = solve_shared(safe, 0.0, gap=_SAFE_NEAR, seconds=_find_left(until))
-    except SolverError as error:
-        raise OutOfTime from error
-    picked, _ = read_shared(shared, priced.values)
-    parts = {(part.boat, part.part): part for part in choices.parts}
-    ready = dict.fromkeys(sorted(choices.boats), 1.0)
-    for pick in picked:
-        part = parts[pick.boat, pick.part]
-        if part.stops:
-            ready[pick.boat] *= 1.0 - part.choices[pick.choice].shortage_chance
-    boat = min(ready, key=lambda each: ready[each])
-    return Safest(boat=boat, readiness=ready[boat])
+    boats = sorted({need.part.boat for need in shared.needs})
+    allowed = -math.log(min(choices.readiness or 0.5, 1.0 - _ANY_READINESS))
+    weight = np.ones(len(boats))
+    best: Safest | None = None
+    for _ in range(_MOST_WEIGHINGS):
+        started = time.perf_counter()
+        cost = np.zeros_like(shared.arrays.cost)
+        cost[shared.first_option :] = risk * weight[owner]
+        safe = replace(shared, arrays=replace(shared.arrays, cost=cost))
+        try:
+            priced = solve_shared(safe, 0.0, gap=_SAFE_NEAR, seconds=_find_left(until))
+        except (SolverError, OutOfTime) as error:
+            if best is None:
+                raise OutOfTime from error
+            break
+        taken = priced.values[shared.first_option :] > 0.5
+        run = np.bincount(owner[taken], weights=risk[taken], minlength=len(boats))
+        found = Safest(boat=boats[int(run.argmax())], readiness=math.exp(-float(run.max())))
+        if best is None or found.readiness > best.readiness:
+            best = found
+        if time.perf_counter() + 2.0 * (time.perf_counter() - started) > until:
+            break
+        weight *= np.clip(run / allowed, 0.2, 5.0)
+    if best is None:
+        raise OutOfTime
+    return best

@@ -71,9 +71,9 @@ def solve_program(
     try:
         return _solve(choices, gap=gap, seconds=seconds, start=start)
     except NoPlanError as error:
-        left = TOLD_BY * seconds - (time.perf_counter() - started)
-        left = max(left, LEAST_TELLING * seconds, LEAST_SECONDS)
-        raise NoPlanError(find_clashes(choices, seconds=left)) from error
+        whole = time.perf_counter() - started
+        left = max(TOLD_BY * seconds - whole, LEAST_TELLING * seconds, LEAST_SECONDS)
+        raise NoPlanError(find_clashes(choices, seconds=left, whole=whole)) from error
 
 
 def _solve(choices: Choices, *, gap: float, seconds: float, start: Solution | None) -> Solution:

@@ -16,7 +16,7 @@ from stockopt.program import least as least_room
 from stockopt.program import solve as solve_room
 from stockopt.program.boat_alone import may_clash, take_boat
 from stockopt.program.clash_words import list_limits, tell_many
-from stockopt.program.least import Spending
+from stockopt.program.least import Spending, find_safest
 from stockopt.program.loosen import mend
 from stockopt.program.slack import Ease, Eased, OutOfTime
 from stockopt.program.solve import solve_program
@@ -61,6 +61,30 @@ def test_boats_that_share_scarce_packs_and_cannot_all_be_ready():
     assert "reach a readiness of 40 % in the safest plan known, 90 % is asked" in clash.text
     assert "budget" not in clash.text
     assert solve_program(mend(choices, remedy), gap=0.0, seconds=30.0).picked
+
+
+@pytest.mark.usefixtures("_place_by_place")
+def test_scarce_packs_go_to_the_boat_that_is_the_least_ready_without():
+    """Alba has another risk of 0.5: with the only seal she reaches 0.5, and Bora 0.6 without."""
+    offers = (make_offer(most=1),)
+    parts = [
+        make_part(make_choice(0, shortage_chance=0.5), part="belt", stops=True),
+        *(
+            make_part(
+                make_choice(0, shortage_chance=chance),
+                make_choice(1),
+                boat=boat,
+                stops=True,
+                offers=offers,
+            )
+            for boat, chance in (("Alba", 0.3), ("Bora", 0.4))
+        ),
+    ]
+    limits = {boat: {"place": "store"} for boat in ("Alba", "Bora")}
+    safest = find_safest(
+        make_choices(*parts, limits=limits, readiness=0.55), until=time.perf_counter() + 20.0
+    )
+    assert (safest.boat, safest.readiness) == ("Alba", pytest.approx(0.5))
 
 
 @pytest.mark.usefixtures("_place_by_place")
