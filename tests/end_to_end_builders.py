@@ -1,13 +1,18 @@
 """A tiny fleet on disk: two boats, a store, five parts; plans in a moment."""
 
 import csv
+import json
 import random
 import tomllib
 from contextlib import suppress
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 import openpyxl
+from click.testing import CliRunner, Result
+
+from stockopt.cli.main import main
 
 TABLES = {
     "boats": """
@@ -90,6 +95,18 @@ Base,LAMP-3,2,,2031-03-20
 """,
 }
 SETTINGS = 'planned_on = 2031-04-01\ncurrency = "EUR"\n'
+
+
+def run(*arguments: object) -> Result:
+    """Run stockopt as from the command line."""
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def run_to_json(out: Path, *arguments: object) -> tuple[str, dict[str, Any]]:
+    """Run a command that succeeds; return what it prints, and the keys that it writes to `out`."""
+    result = run(*arguments, "--json", out, "--overwrite")
+    assert result.exit_code == 0, result.output
+    return result.stdout, json.loads(out.read_text(encoding="utf-8"))
 
 
 def write_fleet(folder: Path, **changes: str) -> Path:

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import click
 
-from stockopt.cli.kinds import DAY, NEW_FILE
+from stockopt.cli.kinds import DAY
 from stockopt.cli.options import (
     as_for_a_plan,
+    as_workbook,
     console,
     files,
     fleet_and_common,
@@ -36,9 +37,7 @@ from stockopt.cli.options import (
     metavar="DATE",
     help="Last day replayed.  [default: a year later, or the last record]",
 )
-@click.option(
-    "--report", "workbook", type=NEW_FILE, metavar="FILE", help="Also write it as a workbook."
-)
+@as_workbook
 @as_for_a_plan
 def lookback(
     fleet: Path,

@@ -32,6 +32,11 @@ debug = click.option(
 )
 
 
+as_workbook = click.option(
+    "--report", "workbook", type=NEW_FILE, metavar="FILE", help="Also write it as a workbook."
+)
+
+
 def fleet_and_common(function: _Function) -> _Function:
     """Add what every command takes: FLEET, --planned-on, --quiet, --debug."""
     decorators = (

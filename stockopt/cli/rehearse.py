@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from stockopt.cli.kinds import NEW_FILE
 from stockopt.cli.options import (
     as_for_a_plan,
+    as_workbook,
     console,
     files,
     fleet_and_common,
@@ -49,9 +49,7 @@ SEASONS, FEWEST, MOST = 10_000, 100, 1_000_000
     show_default=True,
     help="Play rules of thumb on the same seasons.",
 )
-@click.option(
-    "--report", "workbook", type=NEW_FILE, metavar="FILE", help="Also write it as a workbook."
-)
+@as_workbook
 @as_for_a_plan
 def rehearse(
     fleet: Path,

@@ -1,27 +1,17 @@
 """`stockopt lookback`: a plan of the past, met by what failed after it."""
 
-import json
 from pathlib import Path
 
 import openpyxl
 import pytest
-from click.testing import CliRunner
-from end_to_end_builders import TABLES, write_fleet, write_shuffled
-
-from stockopt.cli.main import main
+from end_to_end_builders import TABLES, run, run_to_json, write_fleet, write_shuffled
 
 SAMPLES = Path(__file__).parents[2] / "sample_fleet"
 SINCE = ("--from", "2030-01-01")
 
 
-def run(*arguments):
-    return CliRunner().invoke(main, [str(argument) for argument in arguments])
-
-
 def look_back(fleet, out, *options):
-    result = run("lookback", fleet, "--json", out, "--overwrite", *options)
-    assert result.exit_code == 0, result.output
-    return result.stdout, json.loads(out.read_text(encoding="utf-8"))
+    return run_to_json(out, "lookback", fleet, *options)
 
 
 @pytest.fixture(scope="module")

@@ -5,22 +5,13 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from click.testing import CliRunner
-from end_to_end_builders import write_fleet, write_shuffled
-
-from stockopt.cli.main import main
+from end_to_end_builders import run, run_to_json, write_fleet, write_shuffled
 
 SAMPLES = Path(__file__).parents[2] / "sample_fleet"
 
 
-def run(*arguments):
-    return CliRunner().invoke(main, [str(argument) for argument in arguments])
-
-
 def rehearse(fleet, out, *options):
-    result = run("rehearse", fleet, "--json", out, "--overwrite", *options)
-    assert result.exit_code == 0, result.output
-    return result.stdout, json.loads(out.read_text(encoding="utf-8"))
+    return run_to_json(out, "rehearse", fleet, *options)
 
 
 @pytest.fixture(scope="module")
@@ -124,7 +115,7 @@ def test_workbooks_are_for_the_paper_and_in_the_units_of_the_fleet(tmp_path):
     boats = (fleet / "boats.csv").read_text(encoding="utf-8")
     (fleet / "boats.csv").write_text(boats.replace(",60,", ",1,"), encoding="utf-8")
     book = tmp_path / "seen.xlsx"
-    rehearse(fleet, tmp_path / "seen.json", "--seasons", 200, "--stress", "--report", book)
+    rehearse(fleet, tmp_path / "seen.json", "--seasons", 200, "--report", book)
     pages = openpyxl.load_workbook(book).worksheets
     assert {int(page.page_setup.paperSize) for page in pages} == {1}
     broken = [str(cell.value) for cell in pages[0]["H"] if "of 2.2 lb" in str(cell.value)]
