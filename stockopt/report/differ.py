@@ -39,7 +39,8 @@ _MONEY = {"spend_now", "expected_later", "total", "budget", "landed", "freight",
 def print_differences(console: Console, differences: Differences, most: int | None) -> None:
     """Print what changed and why, with at most `most` lines of each kind; None for all."""
     first, second = differences.first, differences.second
-    console.print(Text(f"{first.keys['fleet']}: {first.name} -> {second.name}", style="bold"))
+    fleets = " -> ".join(dict.fromkeys(str(plan.keys["fleet"]) for plan in (first, second)))
+    console.print(Text(f"{fleets}: {first.name} -> {second.name}", style="bold"))
     for text in _heads(differences):
         console.print(indented(Text(text)))
     if differences.is_empty:
@@ -95,7 +96,7 @@ def _cost(differences: Differences) -> Table:
         ("lines done alike", differences.alike_later),
         ("packs and stores", differences.other_later),
     ):
-        if abs(more) >= 0.005 and differences.lines:
+        if abs(more) >= 0.005:
             table.add_row(f"  later, on {what}", "", "", f"{more:+,.2f}")
     return table
 

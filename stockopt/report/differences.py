@@ -191,12 +191,16 @@ def _boat_keys(measures: Measures) -> dict[str, float]:
 def _changes(
     before: Found | None, after: Found | None, looked_at: Mapping[str, float]
 ) -> tuple[Change, ...]:
-    """Return which of the keys looked at differ by more than their tolerance."""
+    """Return which of the keys looked at differ by more than their tolerance.
+
+    Of what only one plan has, what is nought or blank there is left out.
+    """
+    only_one = before is None or after is None
     return tuple(
         Change(what=what, before=one, after=other)
         for what, least in looked_at.items()
         for one, other in [((before or {}).get(what), (after or {}).get(what))]
-        if _differ(one, other, least)
+        if _differ(one, other, least) and (one or other or not only_one)
     )
 
 

@@ -90,7 +90,9 @@ def read_plan_file(path: Path) -> PlanFile:
 
 
 def refuse_unlike(first: PlanFile, second: PlanFile) -> None:
-    """Refuse to compare plans of two fleets, or in two kinds of money.
+    """Refuse to compare plans of two fleets that share no boat, or in two kinds of money.
+
+    Tables copied and changed to see what that does have another name and the same boats.
 
     Raises
     ------
@@ -99,7 +101,8 @@ def refuse_unlike(first: PlanFile, second: PlanFile) -> None:
     """
     for what, name in (("fleets", "fleet"), ("currencies", "currency")):
         one, other = first.keys[name], second.keys[name]
-        if one != other:
+        shared = name == "fleet" and set(first.boats) & set(second.boats)
+        if one != other and not shared:
             raise StockoptError(
                 f"The plans are of two {what} and cannot be compared: {one} in {first.name}, "
                 f"{other} in {second.name}."

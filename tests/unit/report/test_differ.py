@@ -338,5 +338,31 @@ def test_what_another_command_wrote_is_refused(plans, keys):
 
 @pytest.mark.parametrize(("name", "told"), [("fleet", "two fleets"), ("currency", "two curr")])
 def test_plans_of_other_fleets_are_refused(plans, keys, name, told):
+    others = [{**boat, "boat": f"{boat['boat']} II"} for boat in keys["boats"]]
     with pytest.raises(StockoptError, match=told):
-        plans.compare(keys, {**keys, name: "USD"})
+        plans.compare(keys, {**keys, name: "USD", "boats": others})
+
+
+def test_tables_copied_and_changed_are_the_same_fleet_by_another_name(plans, keys):
+    text = printed(plans.compare(keys, {**copy.deepcopy(keys), "fleet": "lighter"}))
+    assert text.startswith(f"{keys['fleet']} -> lighter: ")
+
+
+def test_of_a_boat_in_one_plan_only_what_is_nought_is_left_out(plans, keys):
+    fewer = copy.deepcopy(keys)
+    boat = keys["boats"][0]["boat"]
+    fewer["boats"] = [line for line in keys["boats"] if line["boat"] != boat]
+    fewer["carry"] = [line for line in keys["carry"] if line["boat"] != boat]
+    text = printed(plans.compare(fewer, keys))
+    assert f"{boat}: " in text
+    assert "none -> none" not in text
+    assert "none -> 0," not in text
+
+
+def test_another_worth_of_what_is_done_alike_is_told(plans, keys):
+    dearer = copy.deepcopy(keys)
+    dearer["carry"][0]["expected_cost"] += 9.0
+    dearer["cost"]["expected_later"] += 9.0
+    dearer["cost"]["total"] += 9.0
+    text = printed(plans.compare(keys, dearer))
+    assert "later, on lines done alike" in text
