@@ -223,7 +223,8 @@ def list_routes(fleet: Fleet, notes: list[Note]) -> pd.DataFrame:
         routes[column] = routes[column] * rate
     routes["late_days"] = routes["late_days"].fillna(routes["lead_days"])
 
-    homeless = fleet.boats[fleet.boats["home_port"] == ""]
+    # Where there is no source at all, it does not matter which port she has.
+    homeless = fleet.boats[(fleet.boats["home_port"] == "") & bool(len(routes))]
     one_port = routes["delivers_to"].nunique() == 1
     served = (
         "every source serves her, as all deliver to one port"

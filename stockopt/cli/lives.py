@@ -73,6 +73,6 @@ def _refuse_picture(picture: Path, part: str | None) -> None:
         raise click.BadParameter(f"'{picture}' must end in .svg or .png", param_hint="--picture")
     if find_spec("matplotlib") is None:
         raise click.BadParameter(
-            "pictures need matplotlib; install it with: pip install 'stockopt[picture]'",
+            "pictures need matplotlib; install it with: pip install matplotlib",
             param_hint="--picture",
         )

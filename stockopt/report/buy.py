@@ -10,7 +10,7 @@ from stockopt.orders.orders import PurchaseLine, PurchaseOrder
 from stockopt.report.late_words import late_lead, late_row
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Look, Row, Sheet, Table
-from stockopt.report.words import pieces_text, what_if_mark
+from stockopt.report.words import pieces_text, source_text, what_if_mark
 from stockopt.units import Measures
 
 ROUNDING = (
@@ -68,7 +68,8 @@ def buy_sheet(run: Run) -> Sheet:
 
 
 def _order_rows(order: PurchaseOrder) -> list[Row]:
-    heading = f"{order.source} ({_kind(order)}), for {order.place}: order by {order.order_by}"
+    source = source_text(order.source)
+    heading = f"{source} ({_kind(order)}), for {order.place}: order by {order.order_by}"
     rows = [Row(cells=(heading,), look="group")]
     for line in order.lines:
         prices = (line.money.goods / line.pieces, line.money.landed / line.pieces)
@@ -78,7 +79,7 @@ def _order_rows(order: PurchaseOrder) -> list[Row]:
     for name, cost in (("Freight, once", order.freight), ("Handling, once", order.handling)):
         if cost:
             rows.append(Row(cells=("", "", name, *(None,) * 4, float(cost), None, None)))
-    text = f"{order.source}, {pieces_text(len(order.lines), 'line')}"
+    text = f"{source}, {pieces_text(len(order.lines), 'line')}"
     return [*rows, _sum_row(text, order.total, "subtotal")]
 
 
@@ -99,7 +100,7 @@ def _source_sheet(run: Run, source: str, orders: list[PurchaseOrder]) -> Sheet:
             tables.append(_late_table(order, run.plan.currency))
     return Sheet(
         name=f"Buy, {source}",
-        title=f"{what_if_mark(run.plan)}Order to {source}",
+        title=f"{what_if_mark(run.plan)}Order to {source_text(source)}",
         lead=(ROUNDING,),
         tables=tuple(tables),
     )

@@ -8,7 +8,7 @@ from datetime import date
 from stockopt.orders.orders import PurchaseOrder, Reorder
 from stockopt.report.run import Run
 from stockopt.report.sheet import Cell, Column, Row, Sheet, Table
-from stockopt.report.words import pieces_text, what_if_mark
+from stockopt.report.words import pieces_text, source_text, what_if_mark
 
 NOW = "to place now"
 WHEN_NEEDED = (
@@ -77,7 +77,7 @@ def _by_month(entries: Iterable[tuple[date, tuple[Cell, ...]]]) -> list[Row]:
 
 def _order_cells(order: PurchaseOrder) -> tuple[Cell, ...]:
     what = f"This plan's order, {pieces_text(len(order.lines), 'line')}, {NOW}"
-    place = (None, order.order_by, order.source, order.place, "", what)
+    place = (None, order.order_by, source_text(order.source), order.place, "", what)
     return (*place, None, None, sum(line.pieces for line in order.lines), *(None,) * 4)
 
 
@@ -85,7 +85,7 @@ def _reorder_cells(one: Reorder) -> tuple[Cell, ...]:
     return (
         None,
         one.order_by,
-        one.source,
+        source_text(one.source),
         one.place,
         one.part,
         one.name,

@@ -13,6 +13,7 @@ from stockopt.report.why_sheets import limits_table, slack_lines
 from stockopt.report.words import (
     money_text,
     pieces_text,
+    source_text,
     sureness,
     what_if_lines,
     what_if_mark,
@@ -208,7 +209,7 @@ def _orders(run: Run) -> Table:
     rows = [
         Row(
             cells=(
-                order.source,
+                source_text(order.source),
                 float(order.total),
                 len(order.lines),
                 order.order_by,

@@ -179,11 +179,14 @@ def _lines(lines: Iterable[Line], hide: frozenset[str] | set[str] = frozenset())
 
 def _told(column: Column, cell: Cell) -> str:
     """Return a cell with its title before and its unit behind: "Mass 0.50 kg"."""
-    title, _, unit = column.title.partition(", ")
-    if " " in unit:  # no unit, but more of the title
-        unit = ""
+    title, unit = column.title.partition(", ")[0], _unit(column)
     colon = ":" if column.kind == "prose" else ""
     return f"{title}{colon} {_text(cell, column.kind)} {unit}".rstrip()
+
+
+def _unit(column: Column) -> str:
+    unit = column.title.partition(", ")[2]
+    return "" if " " in unit else unit  # no unit, but more of the title
 
 
 def _has_box(cells: dict[Column, Cell]) -> bool:
@@ -198,7 +201,7 @@ def _has_box(cells: dict[Column, Cell]) -> bool:
 def _sum(columns: tuple[Column, ...], row: Row) -> str:
     """Return a row of sums in words."""
     told = [
-        _text(cell, column.kind)
+        f"{_text(cell, column.kind)} {_unit(column)}".rstrip()
         for column, cell in zip(columns, row.cells, strict=True)
         if cell not in (None, "")
     ]

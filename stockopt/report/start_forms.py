@@ -44,7 +44,7 @@ _ONE_BOAT: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "stock": ("place", "part", "on_hand"),
     }
 )
-_ONE_BOAT_SETTINGS = ("planned_on", "currency", "budget", "readiness")
+_ONE_BOAT_SETTINGS = ("planned_on", "currency", "paper", "budget", "readiness")
 
 
 def list_forms(*, one_boat: bool) -> tuple[Form, ...]:

@@ -21,6 +21,7 @@ from stockopt.report.words import (
     doubtful_text,
     money_text,
     share_text,
+    source_text,
     sureness,
     what_if_lines,
     what_if_mark,
@@ -153,7 +154,7 @@ def _orders(run: Run) -> Table:
     table = plain_table("Order from", "For", *numbers, "Order by", right={*numbers, "Order by"})
     for order in run.orders.orders:
         table.add_row(
-            Text(order.source),
+            Text(source_text(order.source)),
             Text(order.place),
             f"{len(order.lines)}",
             f"{sum(line.pieces for line in order.lines)}",

@@ -9,6 +9,7 @@ from pandas.api.typing import NaTType
 
 from stockopt.ageing.ageing import Ageing, PartAgeing
 from stockopt.plan import Plan
+from stockopt.sourcing import USUAL_PRICE
 
 #: A gap below this is the solver's own rounding.
 NO_GAP = 5e-7
@@ -196,6 +197,17 @@ def doubtful_text(count: int) -> str:
     ('Nothing doubtful', '2 doubtful things in the tables')
     """
     return f"{pieces_text(count, 'doubtful thing')} in the tables" if count else "Nothing doubtful"
+
+
+def source_text(source: str) -> str:
+    """Return a source as one buys there: a part that nobody quotes has no shop of its own.
+
+    Examples
+    --------
+    >>> source_text("Far Parts"), source_text("usual price")
+    ('Far Parts', 'any shop at the usual price')
+    """
+    return "any shop at the usual price" if source == USUAL_PRICE else source
 
 
 def brief(value: float, digits: int = 3) -> str:

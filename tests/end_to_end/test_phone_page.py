@@ -64,6 +64,12 @@ def test_every_carried_line_and_every_change_is_there_once_a_boat():
     assert parse(page).tags.count("li") >= len(shown) + changes
 
 
+def test_sums_have_their_units():
+    page = make_phone_page(make_run())
+    assert re.search(r"<p>Total mass of spares: [\d.,]+ kg</p>", page)
+    assert re.search(r"<p>Everything to spend now: [\d.,]+ EUR</p>", page)
+
+
 def test_text_of_the_tables_never_becomes_markup():
     page = make_phone_page(evil_run())
     assert parse(page).tags.count("script") == 1

@@ -115,6 +115,13 @@ def test_a_boat_without_home_port_buys_at_usual_prices_when_sources_serve_severa
     assert "usual prices" in offers.notes[0].text
 
 
+def test_without_any_source_no_boat_misses_a_home_port():
+    fleet = make_fleet(boats=[{"boat": "Alba"}], parts=[{"part": "seal", "price": 25}])
+    offers = price_offers(fleet)
+    assert [offer.source for offer in offers.offers["", "seal"]] == [USUAL_PRICE]
+    assert offers.notes == ()
+
+
 def test_a_superseded_number_is_not_offered():
     fleet = make_fleet(
         boats=[{"boat": "Alba", "home_port": "Porto"}],
