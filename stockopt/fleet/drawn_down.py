@@ -24,6 +24,8 @@ class _Pile:
         Of the table.
     since
         First day whose changes come off it.
+    known
+        The same of what lay there before, where what came was put on an empty row.
     there, came
         Pieces there now, and how many were delivered together; 0 delivered where it was counted.
     gone
@@ -36,6 +38,7 @@ class _Pile:
 
     row: int
     since: pd.Timestamp
+    known: pd.Timestamp
     there: int
     came: int
     gone: int
@@ -106,16 +109,18 @@ def _find_piles(stock: pd.DataFrame) -> dict[Kept, list[_Pile]]:
     counted = stock["counted_on"] + pd.Timedelta(days=1)
     delivered = stock["received_on"].notna() & ~(counted > stock["received_on"])
     since = stock["received_on"].where(delivered, counted)
-    rows = stock.assign(since=since, came=stock["received"].where(delivered, 0))
+    known = counted.where(counted < since, since)
+    rows = stock.assign(since=since, known=known, came=stock["received"].where(delivered, 0))
     rows = rows[since.notna()].sort_values(["expires_on", "since"], kind="stable")
     piles: dict[Kept, list[_Pile]] = {}
-    names = ("place", "part", "since", "on_hand", "came")
-    for row, place, part, day, on_hand, pieces in zip(
+    names = ("place", "part", "since", "known", "on_hand", "came")
+    for row, place, part, day, before, on_hand, pieces in zip(
         rows.index, *(rows[name] for name in names), strict=True
     ):
         pile = _Pile(
             row=int(row),
             since=day,
+            known=before,
             there=int(on_hand),
             came=int(pieces),
             gone=max(0, int(pieces) - int(on_hand)),
@@ -146,30 +151,32 @@ def _take(
 ) -> int:
     """Take up to so many pieces for one change from the rows of a place; return how many.
 
-    First from what was there that day. What came later cannot have been used for it; but where
-    the books took a later change off a row that this change had emptied by then (it was written
-    down after it, or the books took what expires first), that later change had its piece from
-    what had come meanwhile, and so has one piece less of it to be there.
+    First from what was there that day. What came later cannot have been used for it, except by
+    exchange: where the books took a later change off the older row (this one was written down
+    after it, or what expires first was taken), that later change had its piece from what had come
+    meanwhile. No more is taken than leaves every change that the books took off its piece.
     """
-    taken = 0
+    if all(pile.known > on for pile in piles):
+        return 0
     there = [pile for pile in piles if pile.since <= on]
-    for pile in there:
-        taken += pile.take(wanted - taken, on)
-    if taken == wanted or not there:
-        return taken
     later = sorted((pile for pile in piles if pile.since > on and pile.came), key=_when)
-    most = wanted
+    most, before = wanted, sum(pile.there for pile in there)
     for place, pile in enumerate(later):
-        most = min(most, _count_lendable(later[place:], booked))
-        pieces = pile.take(min(wanted - taken, most), on)
-        pile.lent += pieces
-        most -= pieces
+        most = min(most, before + _count_exchanged(later[place:], booked))
+        before += pile.there
+    taken = 0
+    for pile in (*there, *later):
+        pieces = pile.take(most - taken, on)
+        pile.lent += pieces if pile.since > on else 0
         taken += pieces
     return taken
 
 
-def _count_lendable(piles: Sequence[_Pile], booked: Sequence[tuple[pd.Timestamp, int]]) -> int:
-    """Return how many changes since the first of the deliveries came off rows older than it."""
+def _count_exchanged(piles: Sequence[_Pile], booked: Sequence[tuple[pd.Timestamp, int]]) -> int:
+    """Return how many changes since the first of these deliveries came off older rows.
+
+    Less those before it that came off these: a change written down before the delivery it used.
+    """
     since = sum(pieces for on, pieces in booked if on >= piles[0].since)
     return since - sum(pile.gone + pile.lent for pile in piles)
 
