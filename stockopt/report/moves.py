@@ -73,6 +73,8 @@ def tell_moves(line: CarryLine, place: str) -> CarryLine:
         words.append(f"{line.given} for another boat or a store")
     if line.own_left:
         words.append(f"leave ashore {pieces_text(line.own_left)} that will be out of date")
+    if line.ahead:
+        words.append(f"mass counts the {line.ahead} that meet her in {line.ahead_at}")
     return replace(line, name="; ".join((line.name, *words)))
 
 

@@ -68,11 +68,10 @@ def _stow_sheet(
 ) -> Sheet:
     limited = run.choices.boats.get(boat.boat)
     place = boat.boat if limited is None else limited.place
-    shown = [
-        tell_moves(line, place)
-        for line in lines
-        if line.carry or line.on_hand or line.buy or line.moved or line.ahead
+    kept = [
+        line for line in lines if line.carry or line.on_hand or line.buy or line.moved or line.ahead
     ]
+    shown = [tell_moves(line, place) for line in kept]
     measures = run.fleet.settings.measures
     limits = [
         _limit("mass", boat.kg, boat.kg_limit, measures.of_mass, measures.mass),
@@ -89,7 +88,7 @@ def _stow_sheet(
         tables=(
             Table(columns=_columns(measures), rows=tuple(_rows(shown, boat, stowed, measures))),
             *_locker_tables(shown, stowed, measures),
-            *way_tables(shown, run.plan.orders, run.plan.currency),
+            *way_tables(kept, run.plan.orders, run.plan.currency),
         ),
         after=(
             f"{run.fleet.name}, planned on {run.plan.planned_on.isoformat()}. Heavy pieces low and "
@@ -189,7 +188,7 @@ def _row(line: CarryLine, where: Stowed, measures: Measures) -> Row:
         line.buy or None,
         ashore or None,
         measures.of_mass(line.kg),
-        where.use_by if line.on_hand else None,
+        where.use_by if line.on_hand > line.own_left else None,
         None,
     )
     return Row(cells=cells)

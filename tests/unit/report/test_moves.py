@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
+import pandas as pd
 from report_builders import make_carry, make_order, make_run
 
 from stockopt.choices.choices import Stop
@@ -35,7 +36,7 @@ def test_beside_the_name_stands_what_her_own_stock_does_not_show():
     told = tell_moves(LINE, "Base store").name.removeprefix(LINE.name)
     assert told == (
         "; 2 from Osprey / west; 1 used up with another change; 1 for another boat or a store; "
-        "leave ashore 1 piece that will be out of date"
+        "leave ashore 1 piece that will be out of date; mass counts the 2 that meet her in Horta"
     )
     assert tell_moves(make_carry("Heron", "IMP-1"), "Base store") == make_carry("Heron", "IMP-1")
 
@@ -74,6 +75,24 @@ def test_a_stow_list_adds_up_with_what_is_moved_and_used_up():
     went = sum(cells[name] or 0 for name in ("Carry", "Fit now", "To shore"))
     assert came == went + LINE.used_up + LINE.given
     assert len(sheet.tables) == 3
+    for table in sheet.tables[1:]:  # what is said beside the name belongs to the list to stow
+        assert {row.cells[2] for row in table.rows} == {LINE.name}
+
+
+def test_a_date_to_use_by_is_not_shown_for_what_stays_ashore():
+    run = make_run()
+    stock = run.fleet.stock.assign(expires_on=pd.Timestamp("2031-06-01"))
+    run = replace(run, fleet=replace(run.fleet, stock=stock))
+    old = next(
+        line
+        for line in run.plan.carry
+        if line.on_hand and ((stock["place"] == line.boat) & (stock["part"] == line.part)).any()
+    )
+    for own_left, shown in ((0, date(2031, 6, 1)), (old.on_hand, None)):
+        left = replace(run, plan=replace(run.plan, carry=(replace(old, own_left=own_left),)))
+        sheet = next(each for each in stow_sheets(left) if each.name == f"Stow {old.boat}")
+        (row,) = (row for row in sheet.tables[0].rows if old.part in row.cells)
+        assert row.cells[-2] == shown
 
 
 def test_the_json_has_it_all():
