@@ -23,6 +23,10 @@ from stockopt.program.missing import find_scarce_parts
 from stockopt.program.rows import Limit
 from stockopt.program.slack import Ease, Moved, OutOfTime
 
+#: Of the time in which the whole program was seen to have no plan: what building one of as many
+#: choices takes, and what it takes to ask both whether these boats clash and what mends it.
+_BUILDING, _BOTH = 0.5, 2.0
+
 
 def look_at_many(search: Search, choices: Choices, who: str) -> None:
     """Look for a clash among boats that share supplies, without the fleet's budget."""
@@ -31,29 +35,43 @@ def look_at_many(search: Search, choices: Choices, who: str) -> None:
     for clash in find_scarce_parts(choices, who):
         search.take(clash)
         choices = mend(choices, clash.remedies[0])
-    if 2 * count_choices(choices) > count_choices(search.choices) and search.left < search.whole:
-        # Building it takes as long as before, and cannot be stopped.
+    large = 2 * count_choices(choices) > count_choices(search.choices)
+    if large and search.left < _BUILDING * search.whole:
+        # Building the program takes about as long as before, and cannot be stopped.
         search.leave_out()
-        return
-    try:
-        search.spending.find_least(choices, until=search.until)
-    except OutOfTime:
+    elif large and search.left < _BOTH * search.whole:
         search.leave_out()
-    except NoPlanError:
-        search.take(_find_readiness(search, choices, who))
+        _take(search, _find_readiness(search, choices, who, known=False))
+    else:
+        try:
+            search.spending.find_least(choices, until=search.until)
+        except OutOfTime:
+            search.leave_out()
+        except NoPlanError:
+            _take(search, _find_readiness(search, choices, who, known=True))
 
 
-def _find_readiness(search: Search, choices: Choices, who: str) -> Clash:
-    """Find how ready the boats can be with all else as it is, where that is not what is asked."""
+def _take(search: Search, clash: Clash | None) -> None:
+    if clash is not None:
+        search.take(clash)
+
+
+def _find_readiness(search: Search, choices: Choices, who: str, *, known: bool) -> Clash | None:
+    """Find how ready the boats can be with all else as it is, where that is not what is asked.
+
+    Where it is not `known` whether these boats clash at all, None unless that shows it.
+    """
     eases = _list_eases(choices)
     if choices.readiness:
         try:
             safest = find_safest(choices, until=search.until)
         except OutOfTime:
-            return Clash(text=tell_unmended(who, eases, choices))
+            return Clash(text=tell_unmended(who, eases, choices)) if known else None
         except NoPlanError:
             eases = [ease for ease in eases if ease.kind != "readiness"]
         else:
+            if safest.readiness >= choices.readiness:
+                return None
             moved = Moved(
                 Limit(kind="readiness"), "", "", choices.readiness, safest.readiness, proven=False
             )
@@ -64,6 +82,8 @@ def _find_readiness(search: Search, choices: Choices, who: str) -> Clash:
                 f"{say_readiness(choices.readiness)} is asked; {safest.boat} is the least ready"
             )
             return Clash(text=text, remedies=((change,),))
+    elif not known:
+        return None
     return Clash(text=tell_many(who, eases, choices))
 
 

@@ -16,6 +16,7 @@ from stockopt.program import least as least_room
 from stockopt.program import solve as solve_room
 from stockopt.program.boat_alone import may_clash, take_boat
 from stockopt.program.clash_words import list_limits, tell_many
+from stockopt.program.clashes import find_clashes
 from stockopt.program.least import Spending, find_safest
 from stockopt.program.loosen import mend
 from stockopt.program.slack import Ease, Eased, OutOfTime
@@ -209,3 +210,17 @@ def test_limits_of_many_boats_are_named_together():
     told = list_limits(choices)
     assert "B02: 4.0 kg, a budget of 5.00; 6 more boats with limits of their own" in told
     assert len(told) < 400
+
+
+@pytest.mark.usefixtures("_place_by_place")
+def test_with_little_time_left_the_safest_plan_known_is_told_at_once():
+    ways = (make_choice(0, shortage_chance=0.6), make_choice(1))
+    boats = ("Alba", "Bora", "Cora")
+    offers = (make_offer(most=2),)
+    parts = [make_part(*ways, boat=boat, stops=True, offers=offers) for boat in boats]
+    choices = make_choices(*parts, readiness=0.9)
+    clash, rest = find_clashes(choices, seconds=20.0, whole=15.0)
+    assert clash.remedies[0][0].needed == 0.4
+    assert "more may clash" in rest.text
+    (unknown,) = find_clashes(choices, seconds=20.0, whole=60.0)
+    assert "the time was up before it was known which clash" in unknown.text
