@@ -56,8 +56,9 @@ from stockopt.orders.coming import Known
 from stockopt.orders.make import make_orders
 from stockopt.plan import Plan, make_plan
 from stockopt.plan_check import check_plan
-from stockopt.program.departures import solve_or_tell
+from stockopt.program.departures import Later, Weigh, solve_or_tell
 from stockopt.program.in_turn import solve_in_turn
+from stockopt.program.solution import Solution
 from stockopt.rehearsal.asked import Asked, PlanFile
 from stockopt.rehearsal.read_plan import plan_of_keys
 from stockopt.rehearsal.rehearsal import Rehearsal
@@ -97,6 +98,11 @@ def plan_fleet(
         Every value of the way, its plan with the notes of all rooms; errors: stockopt.errors.
     """
     what_if, fleet = suppose(wanted, _read_to_plan(path, overrides, on_step))
+    return _plan_read(fleet, what_if, on_step)
+
+
+def _plan_read(fleet: Fleet, what_if: WhatIf, on_step: OnStep) -> Run:
+    """Go the way of :func:`plan_fleet` from tables that are read."""
     on_step("Working out how long parts last")
     lives = build_lives(fleet)
     ageing = fail_faster(fit_ageing(lives, fleet), what_if.rates)
@@ -110,11 +116,8 @@ def plan_fleet(
     def weigh(settled: Settled) -> Choices:
         return weigh_choices(demand, offers, lives, fleet, what_if, settled)
 
-    settings = fleet.settings
     later = partial(weigh_later, fleet, ageing, lives, offers, what_if)
-    choices, solution = solve_or_tell(weigh, later, gap=settings.gap, seconds=settings.seconds)
-    plan = make_plan(solution, choices, fleet)
-    check_plan(plan, solution, choices)
+    choices, solution, plan = _find_plan(weigh, fleet, later)
     rooms = (fleet, lives, ageing, demand, offers, choices, plan)
     offers = withdraw_sources(offers, fleet, what_if.without)
     replaced = {(line.boat, line.part): line.replace_now for line in plan.carry}
@@ -265,31 +268,38 @@ def look_back_on_fleet(
     _refuse_no_demand(demand)
     offers = price_offers(past.fleet)
     on_step("Finding the plan of that day")
-    choices, solution = solve_in_turn(
-        lambda settled: weigh_choices(demand, offers, lives, past.ordered, WhatIf(), settled),
-        gap=now.settings.gap,
-        seconds=now.settings.seconds,
+    choices, _, plan = _find_plan(
+        partial(weigh_choices, demand, offers, lives, past.ordered, WhatIf()), past.ordered
     )
-    plan = make_plan(solution, choices, past.ordered)
-    check_plan(plan, solution, choices)
     known = KnownThen(lives=lives, ageing=ageing, offers=offers, choices=choices)
     return look_back(plan, past, known, now, on_step)
 
 
 def _plan_again(world: World, without: tuple[str, ...]) -> Plan:
     """Plan for circumstances other than the tables tell, doing without some sources."""
-    fleet, lives, settings = world.fleet, world.lives, world.fleet.settings
+    fleet, lives = world.fleet, world.lives
     ageing = fail_faster(world.ageing, dict.fromkeys(world.ageing.parts, world.rate))
     demand = forecast_demand(ageing, lives, fleet)
     what_if = WhatIf(without=without)
-    choices, solution = solve_in_turn(
-        lambda settled: weigh_choices(demand, world.offers, lives, fleet, what_if, settled),
-        gap=settings.gap,
-        seconds=settings.seconds,
-    )
+    weigh = partial(weigh_choices, demand, world.offers, lives, fleet, what_if)
+    return _find_plan(weigh, fleet)[-1]
+
+
+def _find_plan(
+    weigh: Weigh, fleet: Fleet, later: Later | None = None
+) -> tuple[Choices, Solution, Plan]:
+    """Find the best plan and check it without the solver.
+
+    Where there is none, only later departures that mend it are told if `later` can weigh them.
+    """
+    gap, seconds = fleet.settings.gap, fleet.settings.seconds
+    if later is None:
+        choices, solution = solve_in_turn(weigh, gap=gap, seconds=seconds)
+    else:
+        choices, solution = solve_or_tell(weigh, later, gap=gap, seconds=seconds)
     plan = make_plan(solution, choices, fleet)
     check_plan(plan, solution, choices)
-    return plan
+    return choices, solution, plan
 
 
 def _read_to_plan(path: Path, overrides: Overrides, on_step: OnStep) -> Fleet:
@@ -358,7 +368,7 @@ def landed_of_fleet(
         expected = "no source delivers to the home port of a boat with legs to come"
         raise InputError([Problem(table="sources", column="delivers_to", expected=expected)])
     if of_plan:
-        run = plan_fleet(path, overrides, on_step)
+        run = _plan_read(fleet, WhatIf(), on_step)
         demand, notes = run.demand, run.plan.notes
         landed = compare_sources(demand, fleet, ports, count_bought(run.plan, fleet))
         return Compared(fleet=fleet, landed=landed, notes=notes)

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import stockopt
@@ -28,7 +29,10 @@ def docstring_rooms() -> list[str]:
 
 
 def pipeline_rooms() -> list[str]:
-    """Return the rooms in the order in which plan_fleet calls their verbs."""
+    """Return the rooms in the order in which plan_fleet calls their verbs.
+
+    What it calls in the pipeline itself stands for the calls made there, in their place.
+    """
     tree = ast.parse((PACKAGE / "pipeline.py").read_text(encoding="utf-8"))
     room_of = {
         alias.name: node.module.split(".")[1]
@@ -36,16 +40,21 @@ def pipeline_rooms() -> list[str]:
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("stockopt.")
         for alias in node.names
     }
-    (line,) = [n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == "plan_fleet"]
-    calls = [
-        (node.lineno, node.col_offset, room_of[node.func.id])
-        for node in ast.walk(line)
-        if isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Name)
-        and node.func.id in room_of
-        and node.func.id[0].islower()
-    ]
-    return list(dict.fromkeys(room for _, _, room in sorted(calls)))
+    functions = {node.name: node for node in tree.body if isinstance(node, ast.FunctionDef)}
+
+    def called(function: ast.FunctionDef) -> Iterator[str]:
+        calls = [
+            (node.lineno, node.col_offset, node.func.id)
+            for node in ast.walk(function)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        ]
+        for _, _, name in sorted(calls):
+            if name in functions:
+                yield from called(functions[name])
+            elif name in room_of and name[0].islower():
+                yield room_of[name]
+
+    return list(dict.fromkeys(called(functions["plan_fleet"])))
 
 
 def test_docstring_and_contract_tell_the_same_order():

@@ -1,12 +1,15 @@
 """stockopt landed on the sample crossing, from the command line to the files."""
 
 import json
+from collections import Counter
 from pathlib import Path
 
 import openpyxl
 import pytest
 from click.testing import CliRunner
+from end_to_end_builders import write_fleet
 
+import stockopt.pipeline
 from stockopt.cli.main import main
 
 SAMPLE = Path(__file__).parents[2] / "sample_fleet" / "ocean_crossing.xlsx"
@@ -72,3 +75,21 @@ def test_unknown_ports_and_parts_are_explained(tmp_path):
     assert "No basket holds a part 'SEAL'" in done.output
     done = run("--report", tmp_path / "l.csv")
     assert done.exit_code == 2
+
+
+def test_what_the_plan_buys_is_compared_on_tables_read_once(tmp_path, monkeypatch):
+    read, fleets = stockopt.pipeline.read_fleet, []
+
+    def read_and_note(*arguments, **more):
+        fleets.append(read(*arguments, **more))
+        return fleets[-1]
+
+    monkeypatch.setattr(stockopt.pipeline, "read_fleet", read_and_note)
+    fleet, steps = write_fleet(tmp_path / "tiny"), []
+    compared = stockopt.pipeline.landed_of_fleet(fleet, {}, steps.append, port=None, of_plan=True)
+    assert len(fleets) == steps.count("Reading the tables") == 1
+    plan, bought = stockopt.pipeline.plan_fleet(fleet, {}, steps.append).plan, Counter()
+    for line in plan.orders:
+        bought[line.part] += line.pieces
+    (port,) = compared.landed.ports
+    assert {part.part: part.wanted.pieces for part in port.parts} == bought
