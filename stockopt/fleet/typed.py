@@ -132,6 +132,9 @@ def _check_headings(sheet: Sheet, table: Table, headings: list[str]) -> Iterator
                 yield Problem(table=sheet.label, column=column.name, expected=expected)
             continue
         near = difflib.get_close_matches(column.name, extra, n=1, cutoff=0.8)
+        # As in "Price (EUR)", and where the column cannot be done without in "Price EUR".
+        marks = "_(" if not column.required else "_"
+        near = near or [heading for heading in extra if heading.startswith(column.name + marks)]
         if column.required:
             meant = f"; is '{near[0]}' meant?" if near else ""
             expected = f"the column is missing: {column.help}{meant}"

@@ -18,6 +18,14 @@ MOST_PROBLEMS = 50
 #: So many changes of one remedy are told in one sentence.
 MOST_CHANGES = 5
 
+#: From so many days on that are not written year first, the way to mend them all is told.
+MANY_DAYS = 3
+_OTHER_DAYS = ("may be two days", "is not written year first")
+_MEND_DAYS = (
+    "\n  All days of a file at once: in the spreadsheet program format their columns as "
+    "yyyy-mm-dd and save again.\n"
+)
+
 
 def explain(error: StockoptError, most: int | None = None) -> str:
     """Return an error in words.
@@ -61,6 +69,8 @@ def _explain_input(error: InputError, most: int | None) -> str:
     rest = (
         f"  ... and {more:,} more; to list them all: stockopt check FLEET --all\n" if more else ""
     )
+    days = sum(one.expected.startswith(_OTHER_DAYS) for one in error.problems)
+    rest += _MEND_DAYS if days >= MANY_DAYS else ""
     return (
         f"{needs} mending:\n\n{_listed(str(problem) for problem in shown)}\n{rest}\n"
         "Mend the tables and run the command again. Nothing was written."

@@ -328,6 +328,22 @@ def test_a_separator_too_many_at_the_end_of_a_row_does_no_harm(folder):
     assert read_fleet(folder).parts.shape[0] == len(rows) - 1
 
 
+@pytest.mark.parametrize(
+    ("table", "found", "said"),
+    [
+        ("parts", "Price (EUR)", "column price_(eur): is not a column: rename it to price"),
+        ("prices", "Price EUR", "column price: the column is missing: price of one pack, in the "),
+        ("prices", "Price EUR", "is 'price_eur' meant?"),
+    ],
+)
+def test_a_heading_with_its_unit(folder, table, found, said):
+    file = folder / f"{table}.csv"
+    heading, _, rows = file.read_text().partition("\n")
+    headings = [found if one == "price" else one for one in heading.split(",")]
+    file.write_text("\n".join([",".join(headings), rows]))
+    assert any(said in message for message in problems_in(folder))
+
+
 def test_one_table_is_not_a_fleet(folder):
     assert problems_in(folder / "boats.csv") == [
         "boats.csv: is one table of a fleet: give the folder that holds it"

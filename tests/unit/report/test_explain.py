@@ -27,6 +27,17 @@ def test_every_problem_is_listed_and_counted():
     assert explain(InputError([problem(5)])).startswith("1 thing in the tables needs mending:")
 
 
+def test_many_days_written_otherwise_are_mended_at_once():
+    def day(row):
+        expected = "may be two days: write 2031-05-03 or 2031-03-05"
+        return Problem(
+            table="legs.csv", row=row, column="departs_on", value="3/5/2031", expected=expected
+        )
+
+    assert "format their columns as yyyy-mm-dd" in explain(InputError([*map(day, range(2, 5))]))
+    assert "yyyy-mm-dd" not in explain(InputError([*map(day, range(2, 4))]))
+
+
 def test_hundreds_of_problems_are_cut_and_counted():
     error = InputError([problem(row) for row in range(2, 1202)])
     text = explain(error, 50)
