@@ -12,7 +12,7 @@ from stockopt.program.solution import Solution
 from stockopt.why.asking import weigh_limits
 from stockopt.why.curves import draw_curves
 from stockopt.why.ledger import add_up
-from stockopt.why.limits import list_held, list_unasked
+from stockopt.why.limits import list_held, list_unasked, reach_next_piece
 from stockopt.why.lines import explain_lines, explain_shelves
 from stockopt.why.why import NO_WHY, Why
 
@@ -43,6 +43,7 @@ def explain_plan(plan: Plan, solution: Solution, choices: Choices) -> Why:
     ledger = add_up(plan, solution, choices)
     lines = explain_lines(ledger)
     held = list_held(ledger, None if is_small(choices) else lines)
+    held = reach_next_piece(held, lines, choices)
     return Why(lines=lines, shelves=explain_shelves(ledger), limits=list_unasked(held))
 
 
@@ -75,6 +76,7 @@ def ask_limits(
         return why
     started = time.perf_counter()
     held = list_held(add_up(plan, solution, choices), None if is_small(choices) else why.lines)
+    held = reach_next_piece(held, why.lines, choices)
     limits, solves = weigh_limits(
         held, solution, choices, gap=gap, seconds=seconds, on_step=on_step
     )

@@ -22,7 +22,8 @@ POINT = 0.01
 class Held:
     """One limit in force, what of it is used, and whether it holds anything back.
 
-    `unit` is what it is counted in by people, in kg or litres; 1 for money and chances.
+    `unit` is what it is counted in by people, in kg or litres; 1 for money and chances. `least` is
+    how much more lets in the first piece that it alone keeps out; 0 where that is not known.
     """
 
     kind: Kind
@@ -31,6 +32,7 @@ class Held:
     used: float
     binds: bool
     unit: float = 1.0
+    least: float = 0.0
 
 
 def list_held(ledger: Ledger, lines: Sequence[LineWhy] | None = None) -> list[Held]:
@@ -100,6 +102,41 @@ def _find_stopped(ledger: Ledger) -> set[tuple[str, Stop]]:
     }
 
 
+def reach_next_piece(
+    held: Sequence[Held], lines: Sequence[LineWhy], choices: Choices
+) -> list[Held]:
+    """Return the limits with how much more of each lets in the first piece it alone keeps out."""
+    litres = {(part.boat, part.part): part.litres for part in choices.parts}
+    reached = []
+    for each in held:
+        wanted = [
+            _count_wanted(each.kind, why, litres.get((why.boat, why.part), 0.0))
+            for why in lines
+            if why.stopped_by == (_find_stop(each),) and each.boat in ("", why.boat)
+        ]
+        least = max(0.0, min(wanted, default=0.0) - (each.limit - each.used))
+        reached.append(replace(each, least=least if wanted else 0.0))
+    return reached
+
+
+def _find_stop(held: Held) -> Stop:
+    """Return by what name a limit stops a piece."""
+    stops: dict[Kind, Stop] = {
+        "kg": "her kilos",
+        "litres": "her litres",
+        "budget": "her budget" if held.boat else "the fleet's budget",
+        "readiness": "readiness",
+    }
+    return stops[held.kind]
+
+
+def _count_wanted(kind: Kind, why: LineWhy, litres: float) -> float:
+    """Count how much of a limit one more piece takes."""
+    if kind == "budget":
+        return why.more_spend or 0.0
+    return why.more_kg if kind == "kg" else why.more_pieces * litres
+
+
 def list_unasked(held: Sequence[Held]) -> tuple[LimitWhy, ...]:
     """Return every limit without solving anything again."""
     return tuple(
@@ -118,13 +155,20 @@ def by_urgency(held: Held) -> tuple[bool, bool, float, str, str]:
 def find_steps(held: Held) -> tuple[float, ...]:
     """Return what to add to a limit: about a tenth of it, in round numbers; readiness a point.
 
-    A mass or room is round in the unit that people read it in.
+    More where no piece fits into that. A mass or room is round in the unit that people read it in.
     """
     if held.kind == "readiness":
         less = min(POINT, held.limit / 2.0)
         more = min(POINT, (1.0 - held.limit) / 2.0)
         return (-less, more) if more > 0.0 else (-less,)
-    return (find_round_step(max(held.limit, held.used) / held.unit) * held.unit,)
+    step = find_round_step(max(held.limit, held.used) / held.unit) * held.unit
+    return (step if step >= held.least else _round_up(held.least / held.unit) * held.unit,)
+
+
+def _round_up(amount: float) -> float:
+    """Return the least of 1, 2 or 5 and noughts that is not below an amount."""
+    power = 10.0 ** math.floor(math.log10(amount))
+    return next(times * power for times in (1.0, 2.0, 5.0, 10.0) if times * power >= amount)
 
 
 def find_round_step(limit: float) -> float:

@@ -8,7 +8,7 @@ from why_builders import ledger_of, solve
 
 from stockopt.units import KG_PER_POUND, LITRES_PER_GALLON, Measures
 from stockopt.why.asking import TIGHT, weigh_limits
-from stockopt.why.limits import find_round_step, list_held, list_unasked
+from stockopt.why.limits import find_round_step, list_held, list_unasked, reach_next_piece
 from stockopt.why.lines import explain_lines
 
 SEALS = (make_choice(0, 100.0), make_choice(1, 40.0), make_choice(2, 20.0))
@@ -47,6 +47,29 @@ def test_a_limit_that_holds_a_piece_back_is_worth_what_that_piece_saves():
     assert why.step == pytest.approx(0.5)
     assert (why.saves_low, why.saves_high, why.saves) == about(10.0, 10.0, 10.0)
     assert why.changes == ("Alba, Seal (seal): carry 2, not 1",)
+
+
+@pytest.mark.parametrize(
+    ("limits", "fleet", "step"),
+    [
+        # One seal of 2 kg, 1.5 L and 10 of money is aboard: the second lacks 1 kg, 0.8 L, 3 or 10.
+        ({"kg": 3.0}, None, 1.0),
+        ({"litres": 2.2}, None, 1.0),
+        ({"budget": 17.0}, None, 5.0),
+        ({}, 17.0, 5.0),
+        ({"budget": 10.0}, None, 10.0),
+        ({"budget": 0.0}, None, 10.0),
+    ],
+)
+def test_a_step_lets_in_the_next_piece_where_a_tenth_would_not(limits, fleet, step):
+    part = make_part(*SEALS, kg=2.0, litres=1.5)
+    choices = make_choices(part, limits={"Alba": limits}, budget=fleet)
+    solution = solve(choices)
+    ledger = ledger_of(solution, choices)
+    held = reach_next_piece(list_held(ledger), explain_lines(ledger), choices)
+    (why,), _ = weigh_limits(held, solution, choices, gap=0.0, seconds=30.0, on_step=lambda _: None)
+    assert (why.step, why.state) == (pytest.approx(step), "solved")
+    assert why.saves > 5.0
 
 
 def test_steps_are_round_in_the_unit_that_people_read():
