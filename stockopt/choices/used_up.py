@@ -11,15 +11,16 @@ from stockopt.choices.excess import Floats
 from stockopt.demand.demand import Demand, PartDemand
 from stockopt.demand.used_with import count_one
 
-#: Pieces replaced before departure, by boat and part.
-Replaced = Mapping[tuple[str, str], int]
+#: Pieces replaced before departure, or carried, by boat and part.
+Pieces = Mapping[tuple[str, str], int]
 
 
 def find_used_up_costs(
     demand: Demand,
     need: PartDemand,
     uses: tuple[tuple[str, int], ...],
-    replaced: Replaced,
+    replaced: Pieces,
+    carried: Pieces,
     weigh: Callable[[PartDemand], BoatPart],
 ) -> Floats:
     """Return what parts used up with one cost more later, by how many of it are replaced now.
@@ -34,6 +35,8 @@ def find_used_up_costs(
         Those others, see :class:`~stockopt.choices.choices.BoatPart`.
     replaced
         What the needs of the others are weighed with.
+    carried
+        Spares that the plan before has aboard; empty where there is none.
     weigh
         Weighs one of the others.
 
@@ -48,7 +51,8 @@ def find_used_up_costs(
     The program weighs the others as needed with what is `replaced`, whatever number it takes. So
     the rest is told here: how much less the best that the boat can do about each would cost if
     it were needed as that number makes it, with the same pieces used up at once. What she can do is
-    looked at part by part, as if nothing were limited or shared with other parts.
+    looked at part by part. Where the plan before carries fewer spares than she would by herself,
+    something limits them: a spare is taken to cost as much more as makes so few the best.
     """
     costs = np.zeros(need.positions + 1)
     for other, _ in uses:
@@ -56,16 +60,39 @@ def find_used_up_costs(
         if used is None:
             continue
         counted = weigh(count_one(demand, need.boat, other, replaced))
+        now = sum(n * replaced.get((need.boat, part), 0) for part, n, _ in used.others)
+        scarcity = find_scarcity(counted, now, carried.get((need.boat, other)))
         for f in range(len(costs)):
             instead = {**replaced, (need.boat, need.part): f}
             changed = weigh(count_one(demand, need.boat, other, instead))
             at_once = sum(n * instead.get((need.boat, part), 0) for part, n, _ in used.others)
-            costs[f] += find_least_cost(changed, at_once) - find_least_cost(counted, at_once)
+            costs[f] += _find_least(changed, at_once, scarcity)
+            costs[f] -= _find_least(counted, at_once, scarcity)
     return costs
 
 
-def find_least_cost(part: BoatPart, used_up: int) -> float:
-    """Return the least that a part costs by itself, where some pieces are used up at once."""
+def _find_least(part: BoatPart, used_up: int, scarcity: float) -> float:
+    costs = list_costs(part, used_up)
+    return min(c + scarcity * choice.carry for c, choice in zip(costs, part.choices, strict=True))
+
+
+def find_scarcity(part: BoatPart, used_up: int, carry: int | None) -> float:
+    """Return how much more a spare must cost at least so that no more than `carry` are the best.
+
+    0 where it need not, where no choice has so few, and where `carry` is None.
+    """
+    costs = list(zip(part.choices, list_costs(part, used_up), strict=True))
+    few = [(c.carry, cost) for c, cost in costs if carry is not None and c.carry <= carry]
+    more = [(c.carry, cost) for c, cost in costs if carry is not None and c.carry > carry]
+    slopes = [
+        max(((cost - dear) / (most - least) for most, dear in more), default=0.0)
+        for least, cost in few
+    ]
+    return max(min(slopes, default=0.0), 0.0)
+
+
+def list_costs(part: BoatPart, used_up: int) -> list[float]:
+    """List what each choice of a part costs by itself, where some pieces are used up at once."""
     price = find_piece_price(part)
     ahead = {there.port: min(offer.landed for offer in there.offers) for there in part.ahead}
 
@@ -78,7 +105,7 @@ def find_least_cost(part: BoatPart, used_up: int) -> float:
             + (ahead[choice.ahead_at] * choice.ahead if choice.ahead else 0.0)
         )
 
-    return min(cost(choice) for choice in part.choices)
+    return [cost(choice) for choice in part.choices]
 
 
 def find_piece_price(part: BoatPart) -> float:

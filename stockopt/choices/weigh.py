@@ -232,7 +232,10 @@ def _find_used_up_costs(
     uses = desk.uses.get(need.part)
     if uses is None:
         return None
-    return find_used_up_costs(demand, need, uses, replaced, lambda other: _weigh_once(other, desk))
+    carried = {key: taken.carry for key, taken in desk.settled.taken.items()}
+    return find_used_up_costs(
+        demand, need, uses, replaced, carried, lambda other: _weigh_once(other, desk)
+    )
 
 
 def _weigh_once(need: PartDemand, desk: _Desk, used_up_costs: Floats | None = None) -> BoatPart:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from stockopt.choices.choices import BoatPart, Choice, Choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.shelves import name_shelf
-from stockopt.choices.used_up import find_piece_price
+from stockopt.choices.used_up import find_piece_price, find_scarcity
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.program.prove import prove_settled
 from stockopt.program.restate import restate
@@ -25,6 +25,8 @@ _MOST_GUESSES = 6
 _IDLE_ROUNDS = 1
 #: Round from which lines that still change are held.
 _HELD_FROM = 2
+#: Money by which a spare is not scarce.
+_LITTLE = 0.005
 #: Boats and stores agree where no wait differs by more days, and the cost has changed by no more
 #: than this share, or the gap asked.
 AGREED_DAYS, AGREED_COST = 0.1, 1e-3
@@ -51,8 +53,10 @@ class _Round:
     """One round: what was chosen from, the plan, and what it tells the next.
 
     `refitted` are lines of which another number is replaced now than was counted on, where that
-    uses up other parts. `exact` is True where all costs are told with what the plan settles itself;
-    `settled` where that is what the round had counted on, so that another would change nothing.
+    uses up other parts; `limited` where fewer of those others are carried than was counted on, so
+    that their being scarce is not counted yet. `exact` is True where all costs are told with what
+    the plan settles itself; `settled` where that is what the round had counted on, so that another
+    would change nothing.
     `counted` is the plan as the round's program had it, where that was told again; else None.
     """
 
@@ -60,6 +64,7 @@ class _Round:
     choices: Choices = _NO_CHOICES
     solution: Solution = _NO_SOLUTION
     refitted: Mapping[tuple[str, str], Taken] = field(default_factory=dict)
+    limited: bool = False
     exact: bool = False
     settled: bool = False
     counted: tuple[Choices, Solution] | None = None
@@ -119,7 +124,7 @@ def solve_in_turn(
             best, found, doubted = one, number, frozenset()
         elif number == found + 1:
             doubted = list_changed(best.told, one.told).keys()
-        idle = best.exact and number - found >= _IDLE_ROUNDS
+        idle = best.exact and not one.refitted and number - found >= _IDLE_ROUNDS
         if one.settled or idle or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:
@@ -158,7 +163,8 @@ def _tell(number: int, before: _Round, choices: Choices, solution: Solution) -> 
     cost = abs(solution.objective - before.solution.objective)
     rounds = compare(number, before.told, told, choices, cost)
     solution = replace(solution, rounds=rounds)
-    return _Round(told=told, choices=choices, solution=solution, refitted=refitted)
+    limited = is_limited(before.told, told, choices)
+    return _Round(told=told, choices=choices, solution=solution, refitted=refitted, limited=limited)
 
 
 def _restate(one: _Round, weigh: Callable[[Settled], Choices], *, gap: float) -> _Round:
@@ -193,7 +199,7 @@ def _restate(one: _Round, weigh: Callable[[Settled], Choices], *, gap: float) ->
         solution=replace(solution, rounds=replace(rounds, agreed=is_near(rounds))),
         exact=exact,
         counted=None if choices is one.choices else (one.choices, one.solution),
-        settled=is_near(one.solution.rounds) and off <= little,
+        settled=is_near(one.solution.rounds) and off <= little and not one.limited,
     )
 
 
@@ -254,6 +260,22 @@ def list_refitted(before: Settled, told: Settled, choices: Choices) -> dict[tupl
             if told.taken[key].replace_now != (first.replace_now if first else 0):
                 found[key] = told.taken[key]
     return found
+
+
+def is_limited(before: Settled, told: Settled, choices: Choices) -> bool:
+    """Return whether parts used up with others turn out scarcer aboard than was counted on."""
+    used_up: dict[tuple[str, str], int] = {}
+    for part in choices.parts:
+        for other, pieces in part.uses:
+            if (part.boat, part.part) in told.taken:
+                now = pieces * told.taken[part.boat, part.part].replace_now
+                used_up[part.boat, other] = used_up.get((part.boat, other), 0) + now
+    return any(
+        told.taken[key].carry < before.taken[key].carry
+        and find_scarcity(part, used_up[key], told.taken[key].carry) > _LITTLE
+        for part in choices.parts
+        if (key := (part.boat, part.part)) in used_up and key in before.taken
+    )
 
 
 def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:

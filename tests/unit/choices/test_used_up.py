@@ -8,6 +8,7 @@ from choices_builders import make_lives
 from demand_builders import make_ageing, make_positions, make_voyage
 
 from stockopt.choices.settled import Settled, Taken
+from stockopt.choices.used_up import find_scarcity, list_costs
 from stockopt.choices.weigh import weigh_choices
 from stockopt.demand.forecast import forecast_demand
 from stockopt.demand.used_with import count_replaced
@@ -105,3 +106,26 @@ def test_what_is_saved_is_near_the_oil_that_is_needed_less(weighed):
     less = pieces[0] - pieces[1]
     assert less > 1.0
     assert 0.5 * PRICE * less <= -found[2] <= 3.0 * PRICE * less
+
+
+def test_spares_cost_more_where_the_plan_before_could_carry_few(weighed):
+    """So many are the best for her at what a spare then costs more, and not at any less."""
+    _, weigh = weighed
+    oil = weigh(0)["oil"]
+
+    def best(extra):
+        costs = list_costs(oil, 0)
+        return min(zip(costs, oil.choices, strict=True), key=lambda c: c[0] + extra * c[1].carry)[
+            1
+        ].carry
+
+    freely = best(0.0)
+    assert freely > 2
+    assert find_scarcity(oil, 0, None) == find_scarcity(oil, 0, freely) == 0.0
+    before = 0.0
+    for carry in reversed(range(freely)):
+        extra = find_scarcity(oil, 0, carry)
+        assert extra >= before
+        assert best(extra + 1e-6) <= carry
+        assert best(extra - 1e-6) > carry
+        before = extra

@@ -8,7 +8,7 @@ import pytest
 from choices_builders import make_lives
 from demand_builders import make_ageing, make_positions, make_voyage
 
-from stockopt.choices import aboard
+from stockopt.choices import aboard, lasting_choices
 from stockopt.choices.settled import Settled, Taken
 from stockopt.choices.weigh import weigh_choices
 from stockopt.demand.forecast import forecast_demand
@@ -78,7 +78,7 @@ def test_where_money_allows_fewer_changes_than_guessed_it_is_told_anew():
     assert [settled.taken["Alba", "impeller"].replace_now for settled in rounds[1:]] == [2, 1]
 
 
-def weigh_oil(age, *, replace_every=None, litres=6):
+def weigh_oil(age, *, replace_every=None, litres=6, spares_kg=""):
     """Return how a boat is weighed whose two oil filters use up oil of 8 a litre when changed."""
     oil_filter = {"price": 100.0, "failure_cost": 150.0, "fitting_cost": 20.0}
     if replace_every:
@@ -86,10 +86,10 @@ def weigh_oil(age, *, replace_every=None, litres=6):
     fleet = make_voyage(
         {
             "filter": {**oil_filter, "consequence": "limits"},
-            "oil": {"price": 8.0, "consequence": "stops"},
+            "oil": {"price": 8.0, "consequence": "stops", "kg": 0.9},
         },
         LEGS,
-        boats=[{"boat": "Alba", "home_port": "Cabo", "day_cost": 100}],
+        boats=[{"boat": "Alba", "home_port": "Cabo", "day_cost": 100, "spares_kg": spares_kg}],
         used_with=[{"part": "oil", "with_part": "filter", "quantity": litres}],
         sources=[{"source": "Quay", "kind": "local", "delivers_to": "Cabo"}],
         prices=[
@@ -119,23 +119,27 @@ def find_cost(weigh, replaced):
 
 
 @pytest.mark.parametrize(
-    ("age", "replace_every", "best"),
+    ("age", "replace_every", "spares_kg", "best"),
     [
-        # Weighed without the oil that is saved, none would be replaced of the last three: too
-        # dear by 9, 43 and 52.
-        (150, None, 0),
-        (200, None, 2),
-        (300, 500, 2),
-        (400, 500, 2),
+        # Weighed without the oil that is saved, none would be replaced of the next three: too
+        # dear by 9, 43 and 52; and in the last two, without how scarce oil is aboard, by 143
+        # and 1490.
+        (150, None, "", 0),
+        (200, None, "", 2),
+        (300, 500, "", 2),
+        (400, 500, "", 2),
+        (50, None, 5, 2),
+        (100, None, 3, 2),
     ],
 )
 def test_a_change_now_is_weighed_with_the_oil_that_it_saves_later(
-    monkeypatch, age, replace_every, best
+    monkeypatch, age, replace_every, spares_kg, best
 ):
-    weigh = weigh_oil(age, replace_every=replace_every)
+    weigh = weigh_oil(age, replace_every=replace_every, spares_kg=spares_kg)
     _, solution = solve_in_turn(weigh, gap=1e-9, seconds=60.0)
     with monkeypatch.context() as every_choice:
-        every_choice.setattr(aboard, "find_undominated", lambda table: np.full(len(table), True))
+        for room in (aboard, lasting_choices):
+            every_choice.setattr(room, "find_undominated", lambda table: np.full(len(table), True))
         costs = [find_cost(weigh, replaced) for replaced in range(3)]
     assert costs.index(min(costs)) == best
     assert solution.objective == pytest.approx(min(costs), abs=1e-3)
