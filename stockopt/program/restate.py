@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from stockopt.choices.choices import Choice, Choices
@@ -23,8 +24,9 @@ def restate(solution: Solution, choices: Choices, again: Choices) -> Solution | 
     Solution or None
         Same pieces from the same places; what it costs later is that of the choices weighed again,
         and the bound moves with it, so that it lies as far below as was proven for the choices
-        as they were. None where a choice is not among those weighed again, as something
-        beats it now.
+        as they were. Where making spares up on the way now beats not doing so, or the other way
+        round, with the same pieces, that is done. None where a choice is not among those weighed
+        again for another reason, as something else beats it.
     """
     before = {(part.boat, part.part): part for part in choices.parts}
     after = {(part.boat, part.part): part for part in again.parts}
@@ -33,7 +35,7 @@ def restate(solution: Solution, choices: Choices, again: Choices) -> Solution | 
     for pick in solution.picked:
         old = before[pick.boat, pick.part].choices[pick.choice]
         there = after[pick.boat, pick.part].choices
-        place = next((i for i, choice in enumerate(there) if _is_same(old, choice)), None)
+        place = _find_same(old, there)
         if place is None:
             return None
         picked.append(replace(pick, choice=place))
@@ -48,17 +50,18 @@ def restate(solution: Solution, choices: Choices, again: Choices) -> Solution | 
     )
 
 
-def _is_same(one: Choice, other: Choice) -> bool:
-    """Return whether two choices do the same, whatever they cost."""
-    return _list_deeds(one) == _list_deeds(other)
+def _find_same(old: Choice, there: Sequence[Choice]) -> int | None:
+    """Find the choice that does the same; else that with the same pieces, made up otherwise."""
+    deeds = _list_deeds(old)
+    for i, choice in enumerate(there):
+        if (choice.restock, *_list_deeds(choice)) == (old.restock, *deeds):
+            return i
+    for i, choice in enumerate(there):
+        if _list_deeds(choice) == deeds and choice.shortage_chance <= old.shortage_chance:
+            return i
+    return None
 
 
 def _list_deeds(choice: Choice) -> tuple[object, ...]:
-    return (
-        choice.carry,
-        choice.replace_now,
-        choice.restock,
-        choice.own_left,
-        choice.ahead,
-        choice.ahead_at,
-    )
+    """List what is done with pieces before she leaves or meets them, whatever it costs."""
+    return (choice.carry, choice.replace_now, choice.own_left, choice.ahead, choice.ahead_at)

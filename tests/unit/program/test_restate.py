@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from builders import make_fleet
 from choices_builders import make_demand, make_lives, make_poisson_need, make_stretches
+from program_builders import make_choice, make_choices, make_part
 
 from stockopt.choices.settled import Settled
 from stockopt.choices.weigh import weigh_choices
@@ -91,3 +92,17 @@ def test_a_choice_that_is_weighed_no_more_is_not_told(base):
         ),
     )
     assert restate(solution, choices, gone) is None
+
+
+@pytest.mark.parametrize(("chance", "is_told"), [(0.1, True), (0.3, False)])
+def test_pieces_are_made_up_on_the_way_where_that_is_better_now(chance, is_told):
+    alone = make_choice(1, 40.0, shortage_chance=0.2)
+    made_up = make_choice(1, 35.0, restock=True, shortage_chance=chance)
+    choices = make_choices(make_part(make_choice(0, 90.0), alone))
+    again = make_choices(make_part(make_choice(0, 90.0), made_up))
+    solution = solve_program(choices, gap=0.0, seconds=10.0)
+    told = restate(solution, choices, again)
+    assert (told is not None) == is_told
+    if told is not None:
+        assert told.objective == pytest.approx(solution.objective - 5.0)
+        assert told.bound == pytest.approx(solution.bound - 5.0)
