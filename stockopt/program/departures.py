@@ -43,10 +43,20 @@ def solve_or_tell(
         Gives `weigh` anew for a boat that departs some days later; raises CommandError where she
         cannot.
     """
+    spent = 0.0
+
+    def timed(settled: Settled) -> Choices:
+        nonlocal spent
+        started = time.perf_counter()
+        choices = weigh(settled)
+        spent += time.perf_counter() - started
+        return choices
+
     try:
-        return solve_in_turn(weigh, gap=gap, seconds=seconds)
+        return solve_in_turn(timed, gap=gap, seconds=seconds)
     except NoPlanError as error:
-        until = time.perf_counter() + max(_LEAST_SECONDS, _SHARE * seconds)
+        # A departure takes as long to weigh as the plan did, and that cannot be stopped.
+        until = time.perf_counter() + max(_LEAST_SECONDS, _SHARE * seconds) - spent
         raise NoPlanError(check_departures(error.clashes, later, until=until)) from error
 
 

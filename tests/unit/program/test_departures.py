@@ -10,6 +10,7 @@ from program_builders import DEPARTS_ON, make_choice, make_choices, make_offer, 
 
 from stockopt.choices.settled import Settled
 from stockopt.errors import CommandError, NoPlanError
+from stockopt.program import departures
 from stockopt.program.departures import check_departures, solve_or_tell
 from stockopt.program.solve import solve_program
 
@@ -77,3 +78,19 @@ def test_departure_for_which_there_is_no_time_stays_unchecked():
     (clash,) = check_departures(raised.value.clashes, lambda _, days: weigh_for(days), until=past)
     told = [remedy[0] for remedy in clash.remedies if remedy[0].limit == "departs_on"]
     assert [change.checked for change in told] == [False]
+
+
+def test_departure_that_takes_too_long_to_weigh_stays_unchecked(monkeypatch):
+    monkeypatch.setattr(departures, "_LEAST_SECONDS", 0.02)
+
+    def weigh_slowly(settled):
+        time.sleep(0.05)
+        return weigh_for(0, floor=1)(settled)
+
+    def refuse(boat, days):
+        raise AssertionError
+
+    with pytest.raises(NoPlanError) as raised:
+        solve_or_tell(weigh_slowly, refuse, gap=0.0, seconds=0.03)
+    changes = [remedy[0] for remedy in raised.value.clashes[0].remedies]
+    assert [change.checked for change in changes if change.limit == "departs_on"] == [False]
