@@ -279,11 +279,16 @@ def is_limited(before: Settled, told: Settled, choices: Choices) -> bool:
 
 
 def hold(choices: Choices, held: Mapping[tuple[str, str], Taken]) -> Choices:
-    """Return the choices with nothing left to choose where a boat's line is held."""
+    """Return the choices with nothing left to choose where a boat's line is held.
+
+    Where something beats what was taken of a part that uses up others, the number replaced now is.
+    """
     parts = []
     for part in choices.parts:
         taken = held.get((part.boat, part.part))
         alike = tuple(choice for choice in part.choices if taken == _take(choice))
+        if taken and part.uses and not alike:
+            alike = tuple(c for c in part.choices if c.replace_now == taken.replace_now)
         parts.append(replace(part, choices=alike, weighed=part.choices) if alike else part)
     return replace(choices, parts=tuple(parts))
 
