@@ -134,8 +134,8 @@ def _criteria(table: Floats, terms: Terms) -> Floats:
     columns = [table[:, 0] + table[:, 1], np.round(table[:, 3], 6)]
     if terms.bulky:
         columns.append(table[:, 0])
-    if terms.feeds:
-        columns.append(table[:, 1])
+    if terms.feeds:  # what others cost hangs on the number: only those of the same are compared
+        columns += [table[:, 1], -table[:, 1]]
     if terms.stops:
         columns.append(np.round(table[:, 4], 9))
     return np.column_stack(columns)

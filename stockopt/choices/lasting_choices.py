@@ -70,8 +70,8 @@ def _list_criteria(
         values.append(-_count_spare(terms, expiring, n, f, choice.own_left))
     if terms.bulky:
         values.append(choice.aboard)
-    if terms.feeds:
-        values.append(choice.replace_now)
+    if terms.feeds:  # what others cost hangs on the number: only those of the same are compared
+        values += [choice.replace_now, -choice.replace_now]
     if terms.stops:
         values.append(round(choice.shortage_chance, 9))
     return values + [choice.ahead if choice.ahead_at == port else 0 for port in ports]
