@@ -7,7 +7,7 @@ between, as if every piece needed fell in it by itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -47,6 +47,11 @@ class Cut:
     cost: float
     runs: tuple[Run, ...]
 
+    def carry(self, carried: int, each: int) -> Cut:
+        """Return it with so many aboard from the start, and so many for each piece there."""
+        runs = (replace(run, there=carried + each * run.there) for run in self.runs)
+        return replace(self, runs=tuple(runs))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
@@ -80,7 +85,7 @@ def cut_stretches(
     arrivals: Sequence[date | None],
     last_days: Sequence[date | None],
 ) -> list[Cut]:
-    """Cut stretches where pieces arrive and expire.
+    """Cut stretches where pieces arrive and expire, those joined between which nothing changes.
 
     Parameters
     ----------
@@ -109,7 +114,7 @@ def cut_stretches(
             for day, low, high in zip(starts, [0.0, *shares], [*shares, 1.0], strict=True)
         )
         cuts.append(Cut(chances=chances, cost=float(cost), runs=runs))
-    return cuts
+    return _join(cuts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +169,22 @@ def follow(cuts: Sequence[Cut], whole: Floats, expired_at_end: int) -> Course:
         chance=float(np.clip(1.0 - weight @ paths.never.sum(axis=0), 0.0, 1.0)),
         left=float(left @ state @ weight),
     )
+
+
+def _join(cuts: Sequence[Cut]) -> list[Cut]:
+    """Join stretches one after the other with the same pieces there, at one cost of a short one.
+
+    Nothing is lost by that: what is short in all of them hangs on what is needed in all.
+    """
+    joined: list[Cut] = []
+    for cut in cuts:
+        last = joined[-1] if joined else None
+        if last and len(cut.runs) == 1 and (last.runs, last.cost) == (cut.runs, cut.cost):
+            chances = np.convolve(last.chances, cut.chances)[: cut.chances.size]
+            joined[-1] = replace(last, chances=chances)
+        else:
+            joined.append(cut)
+    return joined
 
 
 def _sail_in_runs(paths: _Paths, cut: Cut) -> _Paths:
@@ -243,9 +264,10 @@ def _add_needs(values: Floats, chances: Floats) -> Floats:
 def _count_short(state: Floats, run: Run, chances: Floats) -> Floats:
     """Return by pieces needed so far the expected pieces short in this run."""
     short, size = np.zeros(state.shape[1:]), state.shape[-1]
+    flat = state.reshape(len(state), -1)
     for needed in _list_needed(chances):
         beyond = np.maximum(np.arange(len(state)) + needed - run.there, 0).astype(np.float64)
-        missed = np.tensordot(beyond, state, axes=1)
+        missed = (beyond @ flat).reshape(short.shape)
         short[..., needed:] += missed[..., : size - needed] * chances[needed]
     return short
 

@@ -12,7 +12,7 @@ from stockopt.choices.aboard import Terms, list_choices
 from stockopt.choices.choices import Ahead, Choice
 from stockopt.choices.frontier import LEAST_CHANCE, LEAST_SAVING, find_undominated
 from stockopt.choices.keeping import Shelf
-from stockopt.choices.lasting import Course, cut_stretches, find_end, follow
+from stockopt.choices.lasting import Course, Cut, cut_stretches, find_end, follow
 from stockopt.demand.demand import PartDemand
 
 #: Most spares beyond the floor, and most that meet her, that are looked at.
@@ -49,8 +49,9 @@ def list_lasting_choices(
     """
     if shelf is None:
         found = list(list_choices(need, terms))
+        most = max(choice.carry for choice in found)
         for meeting in meetings:
-            found += _list_met(need, terms, meeting)
+            found += _list_met(need, terms, meeting, most)
     else:
         found = list(_list_expiring(need, terms, shelf))
     ports = sorted({choice.ahead_at for choice in found if choice.ahead})
@@ -89,13 +90,17 @@ def _list_levels(need: PartDemand, terms: Terms) -> list[int]:
     return list(range(terms.floor, terms.floor + most + 1))
 
 
-def _list_met(need: PartDemand, terms: Terms, meeting: Ahead) -> Iterator[Choice]:
-    """List choices with pieces that meet her at one port, as long as one more is of use."""
-    for f, n in itertools.product(range(need.positions + 1), _list_levels(need, terms)):
+def _list_met(need: PartDemand, terms: Terms, meeting: Ahead, most: int) -> Iterator[Choice]:
+    """List choices with pieces that meet her at one port, as long as one more is of use.
+
+    More than `most` carried, which would be of no use with nothing to meet her, are not with it.
+    """
+    levels = [n for n in _list_levels(need, terms) if n <= most]
+    cuts = [_cut(need, terms, f, [meeting.arrives_on], [None]) for f in range(need.positions + 1)]
+    for f, n in itertools.product(range(need.positions + 1), levels):
         before: Choice | None = None
         for met in range(MOST_BEYOND + 1):
-            arrivals = [*[None] * n, *[meeting.arrives_on] * met]
-            course = _sail(need, terms, f, arrivals, [None] * len(arrivals))
+            course = follow([cut.carry(n, met) for cut in cuts[f]], need.whole[f], 0)
             spare = max(0, terms.on_hand - n - f)
             choice = _make(need, terms, (n, f), course, spare=spare, ahead=met, port=meeting.port)
             if before is not None:
@@ -161,14 +166,24 @@ def _sail(
     last_days: Sequence[date | None],
 ) -> Course:
     """Carry the pieces for the whole plan."""
-    runs = cut_stretches(
+    cuts = _cut(need, terms, f, arrivals, last_days)
+    return follow(cuts, need.whole[f], _count(last_days))
+
+
+def _cut(
+    need: PartDemand,
+    terms: Terms,
+    f: int,
+    arrivals: Sequence[date | None],
+    last_days: Sequence[date | None],
+) -> list[Cut]:
+    return cut_stretches(
         need.stretches,
         need.by_stretch[f],
         terms.shortage_costs,
         arrivals=arrivals,
         last_days=last_days,
     )
-    return follow(runs, need.whole[f], _count(last_days))
 
 
 def _restock(

@@ -21,8 +21,6 @@ from stockopt.program.solve import solve_program
 MOST_ROUNDS = 5
 #: Most rounds of guesses before.
 _MOST_GUESSES = 6
-#: After so many rounds that told of nothing better, another seldom does.
-_IDLE_ROUNDS = 1
 #: Round from which lines that still change are held.
 _HELD_FROM = 2
 #: Money by which a spare is not scarce.
@@ -124,7 +122,7 @@ def solve_in_turn(
             best, found, doubted = one, number, frozenset()
         elif number == found + 1:
             doubted = list_changed(best.told, one.told).keys()
-        idle = best.exact and not one.refitted and number - found >= _IDLE_ROUNDS
+        idle = best.exact and (choices.stores or not one.refitted) and number > found
         if one.settled or idle or solved + solution.seconds > seconds:
             break
         if number >= _HELD_FROM:

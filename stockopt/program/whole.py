@@ -20,6 +20,14 @@ from stockopt.program.ties import SCALE, find_most_ties, list_tie_costs
 #: boats and 50 parts take fewer than 20 to the best plan, hard instances of 2,000 choices some
 #: 1,000. Nodes, and not seconds, so that a busy machine finds the same plan.
 EFFORT = 1_000
+#: What the solver is not to try: no two boats have run alike, so that there is no symmetry to find,
+#: and these two ways to a first plan bring none that the others do not. Measured without them: 10
+#: to 20 % quicker on seven markets of 1,000 to 5,400 columns, and on the charter base sample.
+_LEFT_OUT = (
+    "mip_detect_symmetry",
+    "mip_heuristic_run_feasibility_jump",
+    "mip_heuristic_run_rens",
+)
 #: Share by which the cost of a plan may differ from what the solver says.
 _SHORT = 1e-9
 
@@ -78,6 +86,8 @@ def _run(
     solver = start_solver(shared.arrays, cost, whole=True)
     for option, value in (("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0), ("time_limit", seconds)):
         solver.setOptionValue(option, value)
+    for option in _LEFT_OUT:
+        solver.setOptionValue(option, False)
 
     def stop_when_enough(event: Any) -> None:  # noqa: ANN401 - highspy has no types
         told = event.data_out

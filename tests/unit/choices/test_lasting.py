@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from choices_builders import FIRST_DAY, make_need, make_poisson_need, make_stretches, make_terms
 
+from stockopt.choices import lasting
 from stockopt.choices.aboard import list_choices
 from stockopt.choices.choices import Ahead
 from stockopt.choices.keeping import Shelf
@@ -174,3 +175,30 @@ def test_orders_meet_her_only_where_one_more_is_of_use():
     )
     assert none.expected_shortages - one.expected_shortages == pytest.approx(0.5)
     assert max(c.ahead for c in met) == 2
+
+
+def test_stretches_joined_where_nothing_changes_come_to_the_same(monkeypatch):
+    draw = np.random.default_rng(3)
+    stretches = make_stretches(*["Porto"] * 6, days=7)
+    for number in range(20):
+        by_stretch = draw.dirichlet(np.ones(5), size=6)
+        whole = by_stretch[0]
+        for row in by_stretch[1:]:
+            whole = np.convolve(whole, row)[:5]
+        costs = np.full(6, 90.0)
+        costs[3:] += draw.integers(2) * 10.0
+        arrivals = [None, stretches[2].legs[0].departs_on + timedelta(days=number % 7)]
+
+        def cut(stretches=stretches, by_stretch=by_stretch, costs=costs, arrivals=arrivals):
+            return cut_stretches(
+                stretches, by_stretch, costs, arrivals=arrivals, last_days=[None, None]
+            )
+
+        joined = cut()
+        with monkeypatch.context() as patch:
+            patch.setattr(lasting, "_join", list)
+            apart = cut()
+        assert len(joined) < len(apart)
+        one, other = follow(joined, whole, 0), follow(apart, whole, 0)
+        for name in ("cost", "short", "chance", "left"):
+            assert getattr(one, name) == pytest.approx(getattr(other, name), rel=1e-9, abs=1e-12)
