@@ -68,6 +68,9 @@ def solve_priced(model: KeptProgram, multiplier: float, *, gap: float, seconds: 
     relaxed = relax_program(model, multiplier)
     if math.isinf(relaxed.cost):
         raise NoPlanError(())
+    whole = np.round(relaxed.values)
+    if np.abs(relaxed.values - whole).max() <= _ZERO:  # nothing binds that would break a piece
+        return Priced(values=whole, bound=relaxed.cost)
     scale = max(1.0, abs(relaxed.cost))
     best: _Tried | None = None
     most = _FIRST * scale if model.tight else math.inf

@@ -18,7 +18,7 @@ from program_plain import solve_plain
 from stockopt.choices.choices import Choices
 from stockopt.errors import NoPlanError, SolverError
 from stockopt.plan_check import check_plan
-from stockopt.program import decompose, solve
+from stockopt.program import decompose, place_solve, solve
 from stockopt.program.decompose import solve_by_places
 from stockopt.program.pick import find_costs, find_free_freight
 from stockopt.program.places import split_by_place
@@ -196,3 +196,22 @@ def test_time_that_is_up_leaves_the_best_plan_with_its_gap(monkeypatch):
     assert solution.gap == pytest.approx((solution.objective - solution.bound) / solution.objective)
     assert solution.bound <= solution.objective
     check_plan(plan_of(solution, choices), solution, choices)
+
+
+def test_no_whole_numbers_are_searched_for_where_no_limit_binds(monkeypatch):
+    def search(*_, **__):
+        raise AssertionError("searched")
+
+    monkeypatch.setattr(place_solve, "_solve_some", search)
+    ways = (make_choice(0, 50.0), make_choice(1, 10.0), make_choice(2, 3.0))
+    parts = [
+        make_part(*ways, boat=boat, part=part, kg=1.0, offers=(make_offer(part, 30.0),))
+        for boat in ("Alba", "Bora")
+        for part in ("belt", "seal")
+    ]
+    found = solve_by_places(make_choices(*parts, budget=500.0), gap=0.0, seconds=10.0)
+    assert found.bound == pytest.approx(160.0)
+    assert [pick.choice for pick in found.picked] == [1, 1, 1, 1]
+    with pytest.raises(AssertionError, match="searched"):
+        limits = {"Alba": {"kg": 1.5}}
+        solve_by_places(make_choices(*parts, limits=limits), gap=0.0, seconds=10.0)
