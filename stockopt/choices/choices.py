@@ -240,6 +240,11 @@ class Choices:
     stores: tuple[StorePart, ...] = ()
     dead_stock: tuple[DeadStock, ...] = ()
 
+    @property
+    def size(self) -> int:
+        """Return how much there is to choose from: choices and offers, over every boat's parts."""
+        return sum(len(part.choices) + len(part.offers) for part in self.parts)
+
     def is_shelf(self, boat: str) -> bool:
         """Return whether what stands among the boats is a store's shelf."""
         return self.boats[boat].shelf_of != ""

@@ -49,9 +49,8 @@ def list_lasting_choices(
     """
     if shelf is None:
         found = list(list_choices(need, terms))
-        most = max(choice.carry for choice in found)
         for meeting in meetings:
-            found += _list_met(need, terms, meeting, most)
+            found += _list_met(need, terms, meeting)
     else:
         found = list(_list_expiring(need, terms, shelf))
     ports = sorted({choice.ahead_at for choice in found if choice.ahead})
@@ -90,14 +89,10 @@ def _list_levels(need: PartDemand, terms: Terms) -> list[int]:
     return list(range(terms.floor, terms.floor + most + 1))
 
 
-def _list_met(need: PartDemand, terms: Terms, meeting: Ahead, most: int) -> Iterator[Choice]:
-    """List choices with pieces that meet her at one port, as long as one more is of use.
-
-    More than `most` carried, which would be of no use with nothing to meet her, are not with it.
-    """
-    levels = [n for n in _list_levels(need, terms) if n <= most]
+def _list_met(need: PartDemand, terms: Terms, meeting: Ahead) -> Iterator[Choice]:
+    """List choices with pieces that meet her at one port, as long as one more is of use."""
     cuts = [_cut(need, terms, f, [meeting.arrives_on], [None]) for f in range(need.positions + 1)]
-    for f, n in itertools.product(range(need.positions + 1), levels):
+    for f, n in itertools.product(range(need.positions + 1), _list_levels(need, terms)):
         before: Choice | None = None
         for met in range(MOST_BEYOND + 1):
             course = follow([cut.carry(n, met) for cut in cuts[f]], need.whole[f], 0)
@@ -121,7 +116,7 @@ def _list_expiring(need: PartDemand, terms: Terms, shelf: Shelf) -> Iterator[Cho
             last_days, old = _list_last_days(terms, shelf, n, f, left)
             if n - old < terms.floor:
                 continue
-            course = _sail(need, terms, f, [None] * n, last_days)
+            course = _sail(need, terms, f, last_days)
             spare = _count_spare(terms, len(shelf.own), n, f, left)
             yield _make(need, terms, (n, f), course, own_left=left, worth=worth, spare=spare)
             if restocks and n:
@@ -158,15 +153,9 @@ def _count(days: Sequence[date | None]) -> int:
     return sum(day is not None for day in days)
 
 
-def _sail(
-    need: PartDemand,
-    terms: Terms,
-    f: int,
-    arrivals: Sequence[date | None],
-    last_days: Sequence[date | None],
-) -> Course:
+def _sail(need: PartDemand, terms: Terms, f: int, last_days: Sequence[date | None]) -> Course:
     """Carry the pieces for the whole plan."""
-    cuts = _cut(need, terms, f, arrivals, last_days)
+    cuts = _cut(need, terms, f, [None] * len(last_days), last_days)
     return follow(cuts, need.whole[f], _count(last_days))
 
 

@@ -17,7 +17,7 @@ from stockopt.program.clash_words import (
     tell_unmended,
     write_change,
 )
-from stockopt.program.least import count_choices, find_safest
+from stockopt.program.least import find_safest
 from stockopt.program.loosen import find_least_carried, mend
 from stockopt.program.missing import find_scarce_parts
 from stockopt.program.rows import Limit
@@ -35,7 +35,7 @@ def look_at_many(search: Search, choices: Choices, who: str) -> None:
     for clash in find_scarce_parts(choices, who):
         search.take(clash)
         choices = mend(choices, clash.remedies[0])
-    large = 2 * count_choices(choices) > count_choices(search.choices)
+    large = 2 * choices.size > search.choices.size
     if large and search.left < _BUILDING * search.whole:
         # Building the program takes about as long as before, and cannot be stopped.
         search.leave_out()

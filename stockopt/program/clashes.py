@@ -22,7 +22,7 @@ from stockopt.program.clash_words import (
     tell_many,
     write_change,
 )
-from stockopt.program.least import MANY, count_choices
+from stockopt.program.least import MANY
 from stockopt.program.missing import find_missing_pieces
 from stockopt.program.places import split_by_place
 from stockopt.program.slack import Ease, Eased, Moved, OutOfTime, find_ease
@@ -57,11 +57,11 @@ def find_clashes(choices: Choices, *, seconds: float, whole: float = 0.0) -> tup
         if len(together.boats) > 1:
             places = {limits.place for limits in together.boats.values()}
             who = f"the boats of {join_few(sorted(places))}"
-            if count_choices(together) <= MANY:
+            if together.size <= MANY:
                 _look(search, together, who)
             else:
                 look_at_many(search, together, who)
-    if choices.budget is not None and count_choices(choices) <= MANY:
+    if choices.budget is not None and choices.size <= MANY:
         _look(search, search.choices, "the fleet")
     else:
         add_up_places(search)
@@ -73,7 +73,7 @@ def find_clashes(choices: Choices, *, seconds: float, whole: float = 0.0) -> tup
 
 def _look_at_boats(search: Search) -> None:
     """Look for what clashes for one boat by herself, leaving time for what follows."""
-    enough = (1.0 - _BOATS_SHARE) * search.left if count_choices(search.choices) > MANY else 0.0
+    enough = (1.0 - _BOATS_SHARE) * search.left if search.choices.size > MANY else 0.0
     for boat in sorted(search.choices.boats):
         alone = take_boat(search.choices, boat)
         if alone.parts and may_clash(alone):

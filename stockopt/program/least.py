@@ -104,7 +104,7 @@ class Spending:
         if not choices.parts:
             return True
         try:
-            if count_choices(choices) <= MANY:
+            if choices.size <= MANY:
                 return Eased(choices).is_possible((), seconds=_find_left(until))
             least = self.find_least(choices, until=until)
         except NoPlanError:
@@ -155,11 +155,6 @@ def _name_place(place: Choices) -> object:
         *(frozenset(each.items()) for each in (place.boats, place.charges, place.stock)),
         place.readiness,
     )
-
-
-def count_choices(choices: Choices) -> int:
-    """Count the choices and offers, over every boat's parts."""
-    return sum(len(part.choices) + len(part.offers) for part in choices.parts)
 
 
 def _spend_least(place: Choices, gap: float, until: float) -> Least | None:

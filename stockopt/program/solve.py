@@ -89,12 +89,8 @@ def _solve(choices: Choices, *, gap: float, seconds: float, start: Solution | No
 def _is_large(choices: Choices) -> bool:
     places = {choices.boats[part.boat].place for part in choices.parts}
     if len(places) > 1:
-        return _count(choices) > MANY
-    return _count(choices) > MANY_SHARED
-
-
-def _count(choices: Choices) -> int:
-    return sum(len(part.choices) + len(part.offers) for part in choices.parts)
+        return choices.size > MANY
+    return choices.size > MANY_SHARED
 
 
 def _solve_large(choices: Choices, *, gap: float, seconds: float) -> Solution:
@@ -103,14 +99,14 @@ def _solve_large(choices: Choices, *, gap: float, seconds: float) -> Solution:
     try:
         found = solve_by_places(choices, gap=gap, seconds=seconds)
     except SolverError:
-        if _count(choices) > TOO_MANY:
+        if choices.size > TOO_MANY:
             raise
         solution = None
     else:
         solution = _conclude(choices, found, seconds=time.perf_counter() - started, gap=gap)
     left = seconds - (time.perf_counter() - started)
     if solution is not None and (
-        solution.gap <= max(gap, PROVEN) or left <= 0.0 or _count(choices) > TOO_MANY
+        solution.gap <= max(gap, PROVEN) or left <= 0.0 or choices.size > TOO_MANY
     ):
         return solution
     return _finish_as_one(choices, solution, gap=gap, left=left, started=started)

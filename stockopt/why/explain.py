@@ -102,4 +102,4 @@ def ask_curves(
 
 def is_small(choices: Choices) -> bool:
     """Return whether a fleet is small enough to be asked about without being told to."""
-    return sum(len(part.choices) + len(part.offers) for part in choices.parts) <= FEW
+    return choices.size <= FEW

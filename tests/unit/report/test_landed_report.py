@@ -1,12 +1,11 @@
 """The comparison of local shops with mail order, as it is shown."""
 
-import io
 import json
 
 import openpyxl
 import pytest
 from landed_builders import NOTHING_NEEDED, make_market_fleet
-from rich.console import Console
+from printed import printed
 
 from stockopt.errors import StockoptError
 from stockopt.landed.compare import compare_sources
@@ -37,15 +36,8 @@ def compared():
     return Compared(fleet=fleet, landed=landed, notes=())
 
 
-def printed(compared, part=None):
-    file = io.StringIO()
-    console = Console(file=file, width=80, markup=False, highlight=False)
-    print_landed(console, compared, part)
-    return file.getvalue()
-
-
 def test_terminal_fits_80_columns_and_says_what_matters(compared):
-    text = printed(compared)
+    text = printed(print_landed, compared, None)
     assert all(len(line.rstrip()) <= 80 for line in text.splitlines())
     words = " ".join(text.split())
     assert "Post [x]" in words
@@ -56,7 +48,7 @@ def test_terminal_fits_80_columns_and_says_what_matters(compared):
 
 
 def test_one_part_is_shown_from_every_source(compared):
-    words = " ".join(printed(compared, "belt").split())
+    words = " ".join(printed(print_landed, compared, "belt").split())
     assert "belt Belt, alternator" in words
     assert "Landed 75.93 160.00" in words  # 40.00 and 45.00 x 40.00 / 50.10 = 35.93 of charges
     assert "pays by mail from 2 pieces on" in words

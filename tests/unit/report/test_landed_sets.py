@@ -1,11 +1,10 @@
 """Sets in the comparison of local shops with mail order, as they are shown."""
 
-import io
 import json
 
 import pytest
 from landed_builders import NOTHING_NEEDED, make_market_fleet
-from rich.console import Console
+from printed import printed
 
 from stockopt.landed.compare import compare_sources
 from stockopt.report.landed_files import landed_keys
@@ -34,20 +33,13 @@ def with_a_set():
     return Compared(fleet=fleet, landed=landed, notes=())
 
 
-def printed(compared, part=None):
-    file = io.StringIO()
-    console = Console(file=file, width=80, markup=False, highlight=False)
-    print_landed(console, compared, part)
-    return file.getvalue()
-
-
 def test_a_set_stands_beside_its_parts_bought_one_by_one(with_a_set):
-    text = printed(with_a_set)
+    text = printed(print_landed, with_a_set, None)
     assert all(len(line.rstrip()) <= 80 for line in text.splitlines())
     words = " ".join(text.split())
     assert "KIT, Post [x] 30.00 50.00 20.00 2" in words
     assert "KIT holds 1 x belt, 2 x seal." in words
-    words = " ".join(printed(with_a_set, "belt").split())
+    words = " ".join(printed(print_landed, with_a_set, "belt").split())
     assert (
         "In a set: KIT from Post [x] (1 x belt, 2 x seal). 2 sets for 2 pieces of it: 60.00 EUR "
         "before the charges of an order, 2 x belt, 3 x seal one by one 95.00 EUR. Left over: "
@@ -67,7 +59,9 @@ def test_what_is_left_over_of_one_pack_is_told():
         kits=[{"kit": "KIT", "part": "belt"}, {"kit": "KIT", "part": "seal", "quantity": 2}],
     )
     landed = compare_sources(NOTHING_NEEDED, fleet, ["Porto"], {"Porto": {"belt": 1, "seal": 1}})
-    words = " ".join(printed(Compared(fleet=fleet, landed=landed, notes=())).split())
+    words = " ".join(
+        printed(print_landed, Compared(fleet=fleet, landed=landed, notes=()), None).split()
+    )
     assert "KIT, Quay 30.00 1" in words  # nobody sells seals singly
     assert (
         "KIT holds 1 x belt, 2 x seal, in packs of 2; of one pack left over: 1 x belt, 3 x seal."
@@ -77,7 +71,7 @@ def test_what_is_left_over_of_one_pack_is_told():
 
 def test_a_set_can_be_asked_for_by_its_number(with_a_set):
     assert pick_compared(with_a_set.landed, with_a_set.fleet, "kit") == "KIT"
-    words = " ".join(printed(with_a_set, "KIT").split())
+    words = " ".join(printed(print_landed, with_a_set, "KIT").split())
     assert "KIT, Post [x] 30.00 50.00 20.00 2" in words
     assert "In a set" not in words
 
